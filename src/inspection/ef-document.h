@@ -1,0 +1,57 @@
+/* The one document model: an inspection that is changed by commands only.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Each command goes to the sink (the store) first; only when that is on disk does the inspection change and "changed" is
+ * emitted. Undo and redo are commands too, so the store keeps an append-only history of everything.
+ */
+#pragma once
+
+#include "ef-inspection.h"
+
+#include <glib-object.h>
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  EfItem *before; /* NULL: made */
+  EfItem *after;  /* NULL: deleted */
+} EfEdit;
+
+/* A command: edits that go together. */
+typedef struct
+{
+  char *label; /* "Add groove": shown as "Undo: Add groove" */
+  GArray *edits; /* EfEdit, owning */
+} EfChange;
+
+EfChange *ef_change_new (const char *label);
+void ef_change_free (EfChange *change);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfChange, ef_change_free)
+void ef_change_add (EfChange *change, gpointer before, gpointer after); /* takes own references; either may be NULL */
+
+/* Called before a change takes effect; FALSE stops it. */
+typedef gboolean (*EfDocumentSink) (const EfChange *change, gpointer user_data, GError **error);
+
+#define EF_TYPE_DOCUMENT (ef_document_get_type ())
+G_DECLARE_FINAL_TYPE (EfDocument, ef_document, EF, DOCUMENT, GObject)
+
+EfDocument *ef_document_new (EfInspection *inspection); /* takes it */
+void ef_document_set_sink (EfDocument *self, EfDocumentSink sink, gpointer user_data, GDestroyNotify destroy);
+const EfInspection *ef_document_inspection (EfDocument *self); /* borrowed; valid until the next change */
+EfInspection *ef_document_snapshot (EfDocument *self);         /* a copy of one's own */
+guint64 ef_document_serial (EfDocument *self); /* grows with each change; tells stale results */
+
+/* Properties "can-undo", "can-redo", "undo-label", "redo-label". Signal "changed" (EfDocument *, const EfChange *). */
+gboolean ef_document_apply (EfDocument *self, EfChange *change, GError **error); /* takes the change */
+gboolean ef_document_undo (EfDocument *self, GError **error);
+gboolean ef_document_redo (EfDocument *self, GError **error);
+gboolean ef_document_can_undo (EfDocument *self);
+gboolean ef_document_can_redo (EfDocument *self);
+/* Shorthands for one edit. */
+gboolean ef_document_add (EfDocument *self, const char *label, gpointer item, GError **error);
+gboolean ef_document_replace (EfDocument *self, const char *label, gpointer before, gpointer after, GError **error);
+gboolean ef_document_remove (EfDocument *self, const char *label, gpointer item, GError **error);
+
+G_END_DECLS

@@ -1,0 +1,101 @@
+/* An inspection: one pump on the bench, all that was seen, measured and decided about it.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The items are immutable and shared, so ef_inspection_copy() is cheap: it's the snapshot that workers compute on.
+ */
+#pragma once
+
+#include "../base/ef-json.h"
+#include "../metrology/ef-reading.h"
+#include "../pump/ef-face-chart.h"
+#include "../wear/ef-mark.h"
+
+G_BEGIN_DECLS
+
+/* What the job is about; item id "job". Text fields may be NULL. */
+typedef struct
+{
+  EfItem item;
+  char *number;      /* "J-0412" */
+  char *serial;      /* of the pump */
+  char *received;    /* ISO date */
+  char *customer;    /* "tug, port engine" — a vessel or machine, not a person */
+  char *bench;       /* "bench 2" */
+  char *role;        /* who works on it: "rebuilder" */
+  double hours;      /* running hours; NAN */
+  char *complaint;
+  double found_pressure;    /* Pa, hot idle as measured; NAN */
+  double found_speed;       /* rev/s of the pump; NAN */
+  double found_temperature; /* K; NAN */
+  double expected_pressure; /* Pa; NAN */
+  char *oil;                /* grade used; NULL: the sheet's */
+  char *note;
+} EfJobHeader;
+extern const EfItemClass ef_job_header_class;
+
+typedef enum { EF_CHECK_UNSEEN, EF_CHECK_SOUND, EF_CHECK_LOOSE, EF_CHECK_DAMAGED, EF_CHECK_MISSING, EF_N_CHECK_STATES } EfCheckState;
+
+/* Item id is the part id. */
+typedef struct
+{
+  EfItem item;
+  EfCheckState state;
+  char *note;
+  GStrv photos;
+} EfCheck;
+extern const EfItemClass ef_check_class;
+
+/* Item id is the subject's id, as in EfVerdict. */
+typedef struct
+{
+  EfItem item;
+  char *verdict; /* ef_verdict_name() */
+  char *reason;  /* never empty */
+  char *role, *time;
+} EfOverride;
+extern const EfItemClass ef_override_class;
+
+/* Item id is the step's id. */
+typedef struct
+{
+  EfItem item;
+  char *role, *time, *note;
+} EfTick;
+extern const EfItemClass ef_tick_class;
+
+typedef struct
+{
+  EfPumpSheet *sheet;
+  GPtrArray *items[EF_N_ITEM_KINDS]; /* of EfItem *, in order of making; owns references */
+} EfInspection;
+
+EfInspection *ef_inspection_new (EfPumpSheet *sheet, const char *job_number); /* with an empty header */
+EfInspection *ef_inspection_copy (const EfInspection *self);
+void ef_inspection_free (EfInspection *self);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfInspection, ef_inspection_free)
+
+gpointer ef_inspection_find (const EfInspection *self, EfItemKind kind, const char *id); /* borrowed; NULL */
+const EfJobHeader *ef_inspection_header (const EfInspection *self);
+/* Replaces the item of @before's kind and id by @after; NULL before: adds; NULL after: removes. Low level: the document calls
+ * it. Fails when before isn't there or the id is taken, or the item doesn't fit the pump sheet (unknown face, …). */
+gboolean ef_inspection_swap (EfInspection *self, EfItem *before, EfItem *after, GError **error);
+gboolean ef_inspection_check_item (const EfInspection *self, const EfItem *item, GError **error);
+gboolean ef_inspection_equal (const EfInspection *a, const EfInspection *b);
+/* Marks of one face, in order: borrowed array of EfMark *, owned by the caller (g_ptr_array_unref). */
+GPtrArray *ef_inspection_face_marks (const EfInspection *self, const char *face_id);
+int ef_inspection_next_number (const EfInspection *self); /* for a new mark */
+
+const char *ef_check_state_name (EfCheckState state);
+const char *ef_check_state_label (EfCheckState state);
+gboolean ef_check_state_from_name (const char *name, EfCheckState *state_out);
+
+/* "same on the mate", "same on every tooth": new marks (with new ids and numbers) as EfMark *; NULL and an error where it can't be. */
+GPtrArray *ef_repeat_on_mate (const EfInspection *self, const EfMark *mark, GError **error);
+GPtrArray *ef_repeat_on_teeth (const EfInspection *self, const EfMark *mark, GError **error);
+
+/* JSON of single items and of the whole; units in the member names ("depth_mm"). Schema: data/schemas/inspection.schema.json.
+ * Used by the exchange file (record/) and by the store, which keeps each item as its JSON. */
+JsonNode *ef_item_to_json (const EfItem *item);
+EfItem *ef_item_from_json (EfItemKind kind, const EfJson *json); /* sticks an error into json's context and returns NULL on failure */
+G_END_DECLS

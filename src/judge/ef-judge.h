@@ -1,0 +1,71 @@
+/* From what was found to a verdict: rules, reasons, and the tree mark -> part -> mated pair -> section -> pump.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#pragma once
+
+#include "../inspection/ef-inspection.h"
+#include "../wear/ef-depth-map.h"
+
+G_BEGIN_DECLS
+
+/* In order of severity, but for "measure again", which stands between use again and rework in the worst-counts order. */
+typedef enum { EF_VERDICT_USE, EF_VERDICT_MEASURE, EF_VERDICT_REWORK, EF_VERDICT_SCRAP, EF_N_VERDICTS } EfVerdictWord;
+
+const char *ef_verdict_name (EfVerdictWord word);  /* "use-again", "measure-again", "rework", "scrap" */
+const char *ef_verdict_label (EfVerdictWord word); /* "Use again" … */
+gboolean ef_verdict_from_name (const char *name, EfVerdictWord *word_out);
+
+/* One reason for a verdict. */
+typedef struct
+{
+  EfVerdictWord word;
+  char *rule;     /* id of the rule */
+  char *sentence; /* plain, whole, with numbers and units */
+  double value, limit; /* SI; NAN where there is no number */
+  EfUnit unit;    /* to show them in */
+  char *source;   /* of the limit or rule; "common practice, no source" */
+  char *advice;   /* what to do or measure next; NULL */
+  GPtrArray *refs; /* char *: "mark:ID", "reading:ID" */
+} EfReason;
+
+typedef enum { EF_LEVEL_MARK, EF_LEVEL_PART, EF_LEVEL_PAIR, EF_LEVEL_SECTION, EF_LEVEL_PUMP } EfLevel;
+
+typedef struct _EfVerdict EfVerdict;
+struct _EfVerdict
+{
+  EfLevel level;
+  char *id;     /* "mark:ID", "part:separator", "pair:pressure", "section:pressure", "pump" */
+  char *title;  /* "Separator plate", "Mark 3: groove" */
+  EfVerdictWord word;     /* with override applied */
+  EfVerdictWord computed; /* without */
+  const EfOverride *override; /* borrowed from the inspection snapshot; NULL */
+  GPtrArray *reasons;  /* EfReason *, worst first */
+  GPtrArray *children; /* EfVerdict * */
+};
+
+/* What rules look at: all computed beforehand. */
+typedef struct
+{
+  const EfInspection *inspection;
+  GPtrArray *derived;        /* EfDerived * */
+  GHashTable *charts;        /* face id -> EfFaceChart * */
+  GHashTable *maps;          /* face id -> EfDepthMap *; faces with marks only */
+  GHashTable *wear;          /* face id -> EfFaceWear * */
+} EfFindings;
+
+/* The rule set: data (data/rules/common-practice.json) plus one small function a rule. */
+typedef struct _EfRuleSet EfRuleSet;
+EfRuleSet *ef_rule_set_load (const char *path, GError **error);
+EfRuleSet *ef_rule_set_default (GError **error); /* the shipped one */
+void ef_rule_set_free (EfRuleSet *rules);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfRuleSet, ef_rule_set_free)
+const char *ef_rule_set_version (const EfRuleSet *rules);
+
+/* The verdict on the pump with all below it. */
+EfVerdict *ef_judge (const EfRuleSet *rules, const EfFindings *findings, GError **error);
+void ef_verdict_free (EfVerdict *verdict);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfVerdict, ef_verdict_free)
+const EfVerdict *ef_verdict_find (const EfVerdict *root, const char *id);
+
+G_END_DECLS

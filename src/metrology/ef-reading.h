@@ -1,0 +1,92 @@
+/* Readings at the bench, the gauges they were taken with, and what follows simply from them.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#pragma once
+
+#include "../base/ef-error.h"
+#include "../base/ef-item.h"
+#include "../base/ef-units.h"
+#include "../pump/ef-pump-sheet.h"
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  EF_GAUGE_FEELER, EF_GAUGE_MICROMETER, EF_GAUGE_BORE, EF_GAUGE_DEPTH, EF_GAUGE_DIAL, EF_GAUGE_STRAIGHTEDGE,
+  EF_GAUGE_PLASTIC_STRIP, EF_GAUGE_SCRAPER, EF_GAUGE_FINGERNAIL, EF_N_GAUGE_KINDS
+} EfGaugeKind;
+
+typedef struct
+{
+  EfItem item;
+  EfGaugeKind kind;
+  char *name;          /* "Depth micrometer 0–25 mm" */
+  char *serial;
+  double resolution;   /* m */
+  double uncertainty;  /* expanded, k = 2, m */
+  double range_min, range_max; /* m; NAN none */
+  char *checked, *due; /* ISO dates or NULL */
+} EfGauge;
+extern const EfItemClass ef_gauge_class;
+
+typedef enum
+{
+  EF_READ_END_CLEARANCE,  /* target: section; place: "drive" or "driven" */
+  EF_READ_POCKET_DEPTH,   /* target: section; place: "drive" or "driven" */
+  EF_READ_FACE_WIDTH,     /* target: gear part */
+  EF_READ_TIP_CLEARANCE,  /* target: section; place: "drive"/"driven"; angle */
+  EF_READ_BACKLASH,       /* target: section */
+  EF_READ_SIDE_PLAY,      /* target: section; place: "drive"/"driven"; angle */
+  EF_READ_JOURNAL_DIAMETER, /* target: shaft part; place: journal id; angle */
+  EF_READ_BORE_DIAMETER,  /* target: part with bores; place: bore id; angle */
+  EF_READ_FLATNESS,       /* target: face id; u, v: height at a place of the face */
+  EF_N_READINGS
+} EfQuantity;
+
+typedef struct
+{
+  EfItem item;
+  EfQuantity quantity;
+  char *target;
+  char *place;       /* or NULL */
+  double angle;      /* rad, NAN where it doesn't apply; direction of a diameter, modulo pi, in the face's own angle */
+  double u, v;       /* flatness, NAN elsewhere */
+  double value;      /* m */
+  EfUnit unit;       /* as typed */
+  char *gauge_id;    /* or NULL */
+  double temperature; /* K of the part; NAN not noted */
+  char *time;        /* ISO 8601 UTC, or NULL */
+  char *note;
+} EfReading;
+extern const EfItemClass ef_reading_class;
+
+gboolean ef_reading_check (const EfReading *reading, const EfPumpSheet *sheet, GError **error);
+const char *ef_quantity_name (EfQuantity quantity);  /* "end-clearance" */
+const char *ef_quantity_label (EfQuantity quantity); /* "End clearance" */
+gboolean ef_quantity_from_name (const char *name, EfQuantity *quantity_out);
+const char *ef_gauge_kind_name (EfGaugeKind kind);
+const char *ef_gauge_kind_label (EfGaugeKind kind);
+gboolean ef_gauge_kind_from_name (const char *name, EfGaugeKind *kind_out);
+
+/* A value that follows from readings. */
+typedef struct
+{
+  char *quantity; /* as in EfLimit: "end-clearance", "tip-clearance", "bore-clearance", "bore-ovality", "flatness", "width-difference", … */
+  char *target;   /* section, part or face id */
+  char *place;    /* or NULL */
+  double value;   /* m */
+  double direction; /* rad, of an ovality; NAN */
+  double uncertainty; /* standard, m; NAN until every reading has a gauge */
+  char *how;      /* "pocket depth 25.130 mm − face width 25.003 mm" */
+  GPtrArray *reading_ids; /* char * */
+} EfDerived;
+void ef_derived_free (EfDerived *derived);
+
+/* @readings: EfReading *, @gauges: EfGauge *. Every value that can be had; a direct end-clearance reading wins over the difference
+ * when both exist, and both are returned. Repeats are averaged. Returns EfDerived * elements. */
+GPtrArray *ef_derive (const EfPumpSheet *sheet, EfReading *const *readings, guint n_readings, EfGauge *const *gauges, guint n_gauges);
+/* The one that counts for a limit; NULL if none. */
+const EfDerived *ef_derived_find (GPtrArray *derived, const char *quantity, const char *target, const char *place);
+
+G_END_DECLS
