@@ -10,7 +10,7 @@
 #include <gio/gunixinputstream.h>
 #include <unistd.h>
 
-#define MAX_INPUT (64 * 1024 * 1024)
+#define MAX_INPUT_BYTES (64 * 1024 * 1024)
 
 static void
 list_computations (void)
@@ -40,9 +40,9 @@ read_stdin (GError **error)
   while ((n = g_input_stream_read (input, block, sizeof block, NULL, error)) > 0)
     {
       g_byte_array_append (bytes, block, n);
-      if (bytes->len <= MAX_INPUT)
+      if (bytes->len <= MAX_INPUT_BYTES)
         continue;
-      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "standard input: expected at most %d bytes", MAX_INPUT);
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "standard input: expected at most %d bytes", MAX_INPUT_BYTES);
       return NULL;
     }
   if (n < 0)
