@@ -17,6 +17,7 @@ typedef struct
 {
   EfItem *before; /* NULL: made */
   EfItem *after;  /* NULL: deleted */
+  int position;   /* place in the order of making: where an added item goes (-1 last); set by the document for deleted ones */
 } EfEdit;
 
 /* A command: edits that go together. */
@@ -29,9 +30,10 @@ typedef struct
 EfChange *ef_change_new (const char *label);
 void ef_change_free (EfChange *change);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfChange, ef_change_free)
-void ef_change_add (EfChange *change, gpointer before, gpointer after); /* takes own references; either may be NULL */
+void ef_change_add (EfChange *change, gpointer before, gpointer after); /* takes own references, of items on the grid (ef_item_on_grid); either may be NULL */
 
-/* Called before a change takes effect; FALSE stops it. */
+/* Called when a change has been found possible and before it takes effect; FALSE (with the error set) stops it: nothing changes then.
+ * An undo comes as the opposite change, labelled "Undo: …", a redo as "Redo: …". The sink must not change the document. */
 typedef gboolean (*EfDocumentSink) (const EfChange *change, gpointer user_data, GError **error);
 
 #define EF_TYPE_DOCUMENT (ef_document_get_type ())
@@ -43,12 +45,17 @@ const EfInspection *ef_document_inspection (EfDocument *self); /* borrowed; vali
 EfInspection *ef_document_snapshot (EfDocument *self);         /* a copy of one's own */
 guint64 ef_document_serial (EfDocument *self); /* grows with each change; tells stale results */
 
-/* Properties "can-undo", "can-redo", "undo-label", "redo-label". Signal "changed" (EfDocument *, const EfChange *). */
+/* One item replaced where both are given; the rules of ef_inspection_swap_at() hold for each edit in turn, and either all edits
+ * take effect or none. A successful apply forgets what could be redone. Undo and redo without limit; nothing to undo is
+ * EF_ERROR_NOT_FOUND. The labels are those of the change that would be undone or redone, "" if none.
+ * Properties "can-undo", "can-redo", "undo-label", "redo-label". Signal "changed" (EfDocument *, const EfChange *). */
 gboolean ef_document_apply (EfDocument *self, EfChange *change, GError **error); /* takes the change */
 gboolean ef_document_undo (EfDocument *self, GError **error);
 gboolean ef_document_redo (EfDocument *self, GError **error);
 gboolean ef_document_can_undo (EfDocument *self);
 gboolean ef_document_can_redo (EfDocument *self);
+const char *ef_document_undo_label (EfDocument *self);
+const char *ef_document_redo_label (EfDocument *self);
 /* Shorthands for one edit. */
 gboolean ef_document_add (EfDocument *self, const char *label, gpointer item, GError **error);
 gboolean ef_document_replace (EfDocument *self, const char *label, gpointer before, gpointer after, GError **error);

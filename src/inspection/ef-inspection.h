@@ -78,13 +78,32 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfInspection, ef_inspection_free)
 gpointer ef_inspection_find (const EfInspection *self, EfItemKind kind, const char *id); /* borrowed; NULL */
 const EfJobHeader *ef_inspection_header (const EfInspection *self);
 /* Replaces the item of @before's kind and id by @after; NULL before: adds; NULL after: removes. Low level: the document calls
- * it. Fails when before isn't there or the id is taken, or the item doesn't fit the pump sheet (unknown face, …). */
+ * it. Takes references of its own. Fails and changes nothing when before isn't there or differs from what is there (EF_ERROR_NOT_FOUND),
+ * the id is taken, a gauge still in use is removed (EF_ERROR_INVALID), or the item doesn't fit the pump sheet (unknown face, …). */
 gboolean ef_inspection_swap (EfInspection *self, EfItem *before, EfItem *after, GError **error);
+/* The same with the place in the order of making: @position is where an added item goes (-1: last), @position_out (or NULL)
+ * receives where the item stood or stands now, so that putting a removed item back restores the order too. */
+gboolean ef_inspection_swap_at (EfInspection *self, EfItem *before, EfItem *after, int position, int *position_out, GError **error);
+/* Puts all @items (EfItem *) of one kind in at once, after those that are there; the same checks, but quick for thousands.
+ * For the header: exactly one, it replaces the one that is there. On failure nothing is added. */
+gboolean ef_inspection_fill (EfInspection *self, EfItemKind kind, GPtrArray *items, GError **error);
+/* Numbers finite and possible, texts valid UTF-8 of bearable length, dates ISO 8601, ids of parts, faces and gauges known.
+ * Messages begin with the kind and id: "mark 1b2c: face: expected …, found …". */
 gboolean ef_inspection_check_item (const EfInspection *self, const EfItem *item, GError **error);
+/* The item itself (a new reference) when each of its numbers is one that files keep to the last bit: lengths in whole nanometres,
+ * angles in nanodegrees, pressures in pascal, temperatures in microkelvin, speeds in 1e-6 rev/min. Otherwise a copy brought onto
+ * that grid. ef_change_add() does this for you. */
+gpointer ef_item_on_grid (gpointer item);
 gboolean ef_inspection_equal (const EfInspection *a, const EfInspection *b);
 /* Marks of one face, in order: borrowed array of EfMark *, owned by the caller (g_ptr_array_unref). */
 GPtrArray *ef_inspection_face_marks (const EfInspection *self, const char *face_id);
 int ef_inspection_next_number (const EfInspection *self); /* for a new mark */
+
+/* The words an override may set, NULL-terminated: the names of ef_verdict_name(), kept here since judge/ lies above. */
+extern const char *const ef_override_verdicts[];
+
+const char *ef_item_kind_name (EfItemKind kind); /* "header", "mark", … */
+const EfItemClass *ef_item_kind_class (EfItemKind kind);
 
 const char *ef_check_state_name (EfCheckState state);
 const char *ef_check_state_label (EfCheckState state);

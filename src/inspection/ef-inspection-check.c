@@ -1,0 +1,471 @@
+/* Does an item make sense, and does it fit this pump? Asked once at the door, so nobody inside has to ask again.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include "ef-inspection.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Bytes: a one-line field, a note, a list of photos. */
+#define SHORT_TEXT_MAX 2000
+#define LONG_TEXT_MAX 200000
+#define PHOTOS_MAX 1000
+#define ID_MAX 200
+
+static gboolean
+check_text (const char *field,
+            const char *text,
+            gsize max_bytes,
+            GError **error)
+{
+  gsize length;
+
+  if (text == NULL)
+    return TRUE;
+
+  length = strlen (text);
+  if (length > max_bytes)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE,
+                   "%s: expected at most %" G_GSIZE_FORMAT " bytes, found %" G_GSIZE_FORMAT,
+                   field, max_bytes, length);
+      return FALSE;
+    }
+  if (!g_utf8_validate (text, length, NULL))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "%s: expected UTF-8 text", field);
+      return FALSE;
+    }
+
+  return TRUE;
+}
+
+static gboolean
+check_filled (const char *field,
+              const char *text,
+              gsize max_bytes,
+              GError **error)
+{
+  if (text == NULL || *text == '\0')
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "%s: expected a text, found none", field);
+      return FALSE;
+    }
+
+  return check_text (field, text, max_bytes, error);
+}
+
+static gboolean
+check_photos (GStrv photos,
+              GError **error)
+{
+  guint i;
+
+  for (i = 0; photos != NULL && photos[i] != NULL; i++)
+    {
+      g_autofree char *field = g_strdup_printf ("photos[%u]", i);
+
+      if (i >= PHOTOS_MAX)
+        {
+          g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "photos: expected at most %d", PHOTOS_MAX);
+          return FALSE;
+        }
+      if (!check_filled (field, photos[i], SHORT_TEXT_MAX, error))
+        return FALSE;
+    }
+
+  return TRUE;
+}
+
+/* "2026-03-09" */
+static gboolean
+is_date (const char *text)
+{
+  guint i;
+  int year, month, day;
+
+  if (strlen (text) != 10 || text[4] != '-' || text[7] != '-')
+    return FALSE;
+  for (i = 0; i < 10; i++)
+    if (i != 4 && i != 7 && !g_ascii_isdigit (text[i]))
+      return FALSE;
+
+  year = atoi (text);
+  month = atoi (text + 5);
+  day = atoi (text + 8);
+
+  return g_date_valid_dmy (day, month, year);
+}
+
+static gboolean
+check_date (const char *field,
+            const char *text,
+            GError **error)
+{
+  if (text == NULL)
+    return TRUE;
+  if (!check_text (field, text, SHORT_TEXT_MAX, error))
+    return FALSE;
+  if (!is_date (text))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID,
+                   "%s: expected a date such as 2026-03-09, found \"%s\"", field, text);
+      return FALSE;
+    }
+
+  return TRUE;
+}
+
+static gboolean
+check_time (const char *field,
+            const char *text,
+            GError **error)
+{
+  g_autoptr (GTimeZone) utc = NULL;
+  g_autoptr (GDateTime) time = NULL;
+
+  if (text == NULL)
+    return TRUE;
+  if (!check_text (field, text, SHORT_TEXT_MAX, error))
+    return FALSE;
+
+  utc = g_time_zone_new_utc ();
+  time = g_date_time_new_from_iso8601 (text, utc);
+  if (time == NULL)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID,
+                   "%s: expected a time such as 2026-03-09T14:05:00Z, found \"%s\"", field, text);
+      return FALSE;
+    }
+
+  return TRUE;
+}
+
+/* A number in [min, max], or NAN for "not said". @unit is that of the limits, for the message. */
+static gboolean
+check_number_or_nan (const char *field,
+                     double value,
+                     double min,
+                     double max,
+                     const char *unit,
+                     GError **error)
+{
+  if (isnan (value) || (value >= min && value <= max))
+    return TRUE;
+
+  g_set_error (error, EF_ERROR, EF_ERROR_RANGE,
+               "%s: expected %g … %g %s, found %g", field, min, max, unit, value);
+  return FALSE;
+}
+
+static gboolean
+check_number (const char *field,
+              double value,
+              double min,
+              double max,
+              const char *unit,
+              GError **error)
+{
+  if (value >= min && value <= max)
+    return TRUE;
+
+  g_set_error (error, EF_ERROR, EF_ERROR_RANGE,
+               "%s: expected %g … %g %s, found %g", field, min, max, unit, value);
+  return FALSE;
+}
+
+static gboolean
+check_length_unit (const char *field,
+                   EfUnit unit,
+                   GError **error)
+{
+  if (unit == EF_UNIT_NONE || (unit >= EF_UNIT_M && unit <= EF_UNIT_THOU))
+    return TRUE;
+
+  g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "%s: expected a unit of length", field);
+  return FALSE;
+}
+
+static gboolean
+check_gauge_id (const EfInspection *self,
+                const char *field,
+                const char *gauge_id,
+                GError **error)
+{
+  if (gauge_id == NULL || ef_inspection_find (self, EF_ITEM_GAUGE, gauge_id) != NULL)
+    return TRUE;
+
+  g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND,
+               "%s: expected the id of a gauge of this job, found \"%s\"", field, gauge_id);
+  return FALSE;
+}
+
+static gboolean
+check_header (const EfJobHeader *header,
+              GError **error)
+{
+  if (!g_str_equal (header->item.id, "job"))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "id: expected \"job\", found \"%s\"", header->item.id);
+      return FALSE;
+    }
+
+  return check_text ("number", header->number, SHORT_TEXT_MAX, error)
+         && check_text ("serial", header->serial, SHORT_TEXT_MAX, error)
+         && check_date ("received", header->received, error)
+         && check_text ("customer", header->customer, SHORT_TEXT_MAX, error)
+         && check_text ("bench", header->bench, SHORT_TEXT_MAX, error)
+         && check_text ("role", header->role, SHORT_TEXT_MAX, error)
+         && check_number_or_nan ("hours", header->hours, 0.0, 1e7, "h", error)
+         && check_text ("complaint", header->complaint, LONG_TEXT_MAX, error)
+         && check_number_or_nan ("found_pressure", header->found_pressure, 0.0, 1e9, "Pa", error)
+         && check_number_or_nan ("found_speed", header->found_speed, 0.0, 1e4, "rev/s", error)
+         && check_number_or_nan ("found_temperature", header->found_temperature, 100.0, 1000.0, "K", error)
+         && check_number_or_nan ("expected_pressure", header->expected_pressure, 0.0, 1e9, "Pa", error)
+         && check_text ("oil", header->oil, SHORT_TEXT_MAX, error)
+         && check_text ("note", header->note, LONG_TEXT_MAX, error);
+}
+
+/* A part of this pump stands before the slash. */
+static gboolean
+check_face (const EfInspection *self,
+            const char *face_id,
+            GError **error)
+{
+  g_autofree char *part_id = NULL;
+  const char *slash = face_id != NULL ? strchr (face_id, '/') : NULL;
+
+  if (slash != NULL)
+    part_id = g_strndup (face_id, slash - face_id);
+  if (part_id == NULL || ef_pump_sheet_part (self->sheet, part_id) == NULL)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND,
+                   "face: expected a face of %s such as \"part/face\", found \"%s\"",
+                   self->sheet->model, face_id != NULL ? face_id : "");
+      return FALSE;
+    }
+
+  return TRUE;
+}
+
+static gboolean
+check_mark (const EfInspection *self,
+            const EfMark *mark,
+            GError **error)
+{
+  guint i;
+
+  if (!check_filled ("face", mark->face_id, SHORT_TEXT_MAX, error)
+      || !ef_mark_check (mark, error)
+      || !check_face (self, mark->face_id, error)
+      || !check_text ("note", mark->note, LONG_TEXT_MAX, error)
+      || !check_photos (mark->photos, error))
+    return FALSE;
+
+  if (mark->number < 0)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "number: expected 0 or more, found %d", mark->number);
+      return FALSE;
+    }
+  if (!check_number ("size", mark->size, 0.0, 10.0, "m", error))
+    return FALSE;
+
+  for (i = 0; i < mark->nodes->len; i++)
+    {
+      const EfMarkNode *node = &g_array_index (mark->nodes, EfMarkNode, i);
+      g_autofree char *field = g_strdup_printf ("nodes[%u]", i);
+
+      if (!check_number (field, node->u, -10.0, 10.0, "m", error)
+          || !check_number (field, node->v, -10.0, 10.0, "m", error))
+        return FALSE;
+    }
+  for (i = 0; i < mark->depths->len; i++)
+    {
+      const EfMarkDepth *depth = &g_array_index (mark->depths, EfMarkDepth, i);
+      g_autofree char *field = g_strdup_printf ("depths[%u]", i);
+
+      if (!check_number (field, depth->u, -10.0, 10.0, "m", error)
+          || !check_number (field, depth->v, -10.0, 10.0, "m", error)
+          || !check_length_unit (field, depth->unit, error)
+          || !check_gauge_id (self, field, depth->gauge_id, error))
+        return FALSE;
+    }
+
+  return TRUE;
+}
+
+static gboolean
+check_reading (const EfInspection *self,
+               const EfReading *reading,
+               GError **error)
+{
+  if (isnan (reading->u) != isnan (reading->v))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "at: expected both coordinates or none");
+      return FALSE;
+    }
+
+  return check_text ("target", reading->target, SHORT_TEXT_MAX, error)
+         && check_text ("place", reading->place, SHORT_TEXT_MAX, error)
+         && check_number_or_nan ("angle", reading->angle, -1000.0, 1000.0, "rad", error)
+         && check_number_or_nan ("at", reading->u, -10.0, 10.0, "m", error)
+         && check_number_or_nan ("at", reading->v, -10.0, 10.0, "m", error)
+         && check_number ("value", reading->value, -10.0, 10.0, "m", error)
+         && check_length_unit ("unit", reading->unit, error)
+         && check_number_or_nan ("temperature", reading->temperature, 100.0, 1000.0, "K", error)
+         && check_time ("time", reading->time, error)
+         && check_text ("note", reading->note, LONG_TEXT_MAX, error)
+         && ef_reading_check (reading, self->sheet, error)
+         && check_gauge_id (self, "gauge", reading->gauge_id, error);
+}
+
+static gboolean
+check_gauge (const EfGauge *gauge,
+             GError **error)
+{
+  if ((guint) gauge->kind >= EF_N_GAUGE_KINDS)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "kind: expected a kind of gauge, found %d", gauge->kind);
+      return FALSE;
+    }
+  if (gauge->range_min > gauge->range_max)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "range: expected the smaller end first, found %g … %g m",
+                   gauge->range_min, gauge->range_max);
+      return FALSE;
+    }
+
+  return check_text ("name", gauge->name, SHORT_TEXT_MAX, error)
+         && check_text ("serial", gauge->serial, SHORT_TEXT_MAX, error)
+         && check_number ("resolution", gauge->resolution, 0.0, 1.0, "m", error)
+         && check_number ("uncertainty", gauge->uncertainty, 0.0, 1.0, "m", error)
+         && check_number_or_nan ("range", gauge->range_min, -10.0, 10.0, "m", error)
+         && check_number_or_nan ("range", gauge->range_max, -10.0, 10.0, "m", error)
+         && check_date ("checked", gauge->checked, error)
+         && check_date ("due", gauge->due, error);
+}
+
+static gboolean
+check_check (const EfInspection *self,
+             const EfCheck *check,
+             GError **error)
+{
+  if (ef_pump_sheet_part (self->sheet, check->item.id) == NULL)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "id: expected a part of %s, found \"%s\"",
+                   self->sheet->model, check->item.id);
+      return FALSE;
+    }
+  if ((guint) check->state >= EF_N_CHECK_STATES)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "state: expected a state of a check, found %d", check->state);
+      return FALSE;
+    }
+
+  return check_text ("note", check->note, LONG_TEXT_MAX, error) && check_photos (check->photos, error);
+}
+
+/* Marks come and go, so an override of one may outlive it; parts and sections don't. */
+static gboolean
+check_subject (const EfInspection *self,
+               const char *id,
+               GError **error)
+{
+  const char *name = strchr (id, ':');
+  gboolean known = FALSE;
+
+  if (name == NULL)
+    known = g_str_equal (id, "pump");
+  else if (g_str_has_prefix (id, "mark:"))
+    known = name[1] != '\0';
+  else if (g_str_has_prefix (id, "part:"))
+    known = ef_pump_sheet_part (self->sheet, name + 1) != NULL;
+  else if (g_str_has_prefix (id, "section:") || g_str_has_prefix (id, "pair:"))
+    known = ef_pump_sheet_section (self->sheet, name + 1) != NULL;
+
+  if (!known)
+    g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND,
+                 "id: expected \"pump\" or a mark, part, pair or section of %s such as \"part:name\", found \"%s\"",
+                 self->sheet->model, id);
+
+  return known;
+}
+
+static gboolean
+check_override (const EfInspection *self,
+                const EfOverride *override,
+                GError **error)
+{
+  if (!check_subject (self, override->item.id, error))
+    return FALSE;
+  if (override->verdict == NULL || !g_strv_contains (ef_override_verdicts, override->verdict))
+    {
+      g_autofree char *words = g_strjoinv (", ", (GStrv) ef_override_verdicts);
+
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "verdict: expected one of %s, found \"%s\"",
+                   words, override->verdict != NULL ? override->verdict : "");
+      return FALSE;
+    }
+
+  return check_filled ("reason", override->reason, LONG_TEXT_MAX, error)
+         && check_text ("role", override->role, SHORT_TEXT_MAX, error)
+         && check_time ("time", override->time, error);
+}
+
+static gboolean
+check_tick (const EfTick *tick,
+            GError **error)
+{
+  return check_text ("role", tick->role, SHORT_TEXT_MAX, error)
+         && check_time ("time", tick->time, error)
+         && check_text ("note", tick->note, LONG_TEXT_MAX, error);
+}
+
+static gboolean
+check_fields (const EfInspection *self,
+              const EfItem *item,
+              GError **error)
+{
+  switch (item->klass->kind)
+    {
+    case EF_ITEM_HEADER:
+      return check_header ((const EfJobHeader *) item, error);
+    case EF_ITEM_MARK:
+      return check_mark (self, (const EfMark *) item, error);
+    case EF_ITEM_READING:
+      return check_reading (self, (const EfReading *) item, error);
+    case EF_ITEM_GAUGE:
+      return check_gauge ((const EfGauge *) item, error);
+    case EF_ITEM_CHECK:
+      return check_check (self, (const EfCheck *) item, error);
+    case EF_ITEM_OVERRIDE:
+      return check_override (self, (const EfOverride *) item, error);
+    case EF_ITEM_TICK:
+      return check_tick ((const EfTick *) item, error);
+    default:
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "expected a known kind of item");
+      return FALSE;
+    }
+}
+
+gboolean
+ef_inspection_check_item (const EfInspection *self,
+                          const EfItem *item,
+                          GError **error)
+{
+  g_autoptr (GError) local = NULL;
+
+  if (!check_filled ("id", item->id, ID_MAX, &local))
+    {
+      g_set_error (error, EF_ERROR, local->code, "%s: %s", item->klass->name, local->message);
+      return FALSE;
+    }
+  if (!check_fields (self, item, &local))
+    {
+      g_set_error (error, EF_ERROR, local->code, "%s %s: %s", item->klass->name, item->id, local->message);
+      return FALSE;
+    }
+
+  return TRUE;
+}
