@@ -44,7 +44,8 @@ EfJson ef_json_array (const EfJson *self, const char *member, guint min_length, 
 guint ef_json_length (const EfJson *self);
 EfJson ef_json_element (const EfJson *self, guint i);
 
-/* Scalars. Numbers must be finite and within [min, max]. Strings are owned by the caller. */
+/* Scalars. A bound beyond 1e300 is no bound; a least value of DBL_MIN reads "above 0". Numbers must be
+ * finite and within [min, max]. Strings are owned by the caller. null is a value like another, and no number. */
 double ef_json_number (const EfJson *self, const char *member, double min, double max);
 double ef_json_number_or (const EfJson *self, const char *member, double min, double max, double fallback);
 gint64 ef_json_integer (const EfJson *self, const char *member, gint64 min, gint64 max);
@@ -64,7 +65,11 @@ void ef_json_fail (const EfJson *self, EfError code, const char *format, ...) G_
 /* FALSE and the first error, if there was one. */
 gboolean ef_json_finish (EfJsonContext *context, GError **error);
 
-/* Writing: pretty, members in the order they were added, numbers with 17 digits where needed ("0.04" stays "0.04"). */
+/* Writing: pretty, 2 spaces, members in the order they were added, arrays of scalars on one line, numbers as the
+ * shortest text that reads back to the same double ("0.04" stays "0.04"), a newline at the end. NaN and infinity, which
+ * JSON can't say, become null. Free with g_free(). */
 char *ef_json_to_text (JsonNode *node);
+/* One number as ef_json_to_text() writes it. */
+char *ef_json_number_text (double value);
 
 G_END_DECLS
