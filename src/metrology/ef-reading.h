@@ -30,6 +30,14 @@ typedef struct
 } EfGauge;
 extern const EfItemClass ef_gauge_class;
 
+/* A gauge of the kind as a workshop usually has it: resolution, expanded uncertainty and range are common practice, no
+ * source; replace them by the certificate's. Name filled in, no serial, no dates. */
+EfGauge *ef_gauge_default (EfGaugeKind kind);
+/* Numbers finite and plausible, range in order, dates ISO 8601 calendar dates. Names the field. */
+gboolean ef_gauge_check (const EfGauge *gauge, GError **error);
+/* TRUE when the gauge has a due date before @date ("2026-05-31"). */
+gboolean ef_gauge_overdue (const EfGauge *gauge, const char *date);
+
 typedef enum
 {
   EF_READ_END_CLEARANCE,  /* target: section; place: "drive" or "driven" */
@@ -61,7 +69,12 @@ typedef struct
 } EfReading;
 extern const EfItemClass ef_reading_class;
 
+EfReading *ef_reading_new (EfQuantity quantity, const char *target, const char *place, double value, EfUnit unit, const char *gauge_id);
+/* Target and place exist in the sheet, numbers finite and plausible for the quantity (diameters, depths and widths within
+ * 20 % or 1 mm of the sheet's). Names the field. */
 gboolean ef_reading_check (const EfReading *reading, const EfPumpSheet *sheet, GError **error);
+/* The value lies within the gauge's range. */
+gboolean ef_reading_check_gauge (const EfReading *reading, const EfGauge *gauge, GError **error);
 const char *ef_quantity_name (EfQuantity quantity);  /* "end-clearance" */
 const char *ef_quantity_label (EfQuantity quantity); /* "End clearance" */
 gboolean ef_quantity_from_name (const char *name, EfQuantity *quantity_out);
@@ -69,7 +82,19 @@ const char *ef_gauge_kind_name (EfGaugeKind kind);
 const char *ef_gauge_kind_label (EfGaugeKind kind);
 gboolean ef_gauge_kind_from_name (const char *name, EfGaugeKind *kind_out);
 
-/* A value that follows from readings. */
+/* A value that follows from readings. Quantities and what they are of:
+ *   end-clearance     section, place "drive"/"driven": read directly; or pocket depth - face width
+ *   pocket-depth      section, place;  face-width: gear part;  mean of the readings
+ *   width-difference  section: face widths of the mates, larger - smaller
+ *   tip-clearance, side-play  section, place: largest mean of one direction, which is told; tip-clearance-mean: over all directions
+ *   backlash          section
+ *   bore-diameter, journal-diameter  part, cylinder: mean over the directions (least-squares d0 when there are 5 or more)
+ *   bore-clearance    part with the bore, bore id: mean bore - mean journal of the shaft that runs in it
+ *   bore-ovality, journal-ovality  part, cylinder: largest - smallest diameter; direction of the largest
+ *   flatness          face id
+ * Uncertainty of a mean of n readings (GUM, first order): gauge terms U/2, which don't shrink by repeating with the same
+ * gauge, weighted by their share of the readings and added in quadrature; plus scatter s^2/n from 2 readings on.
+ * Different means in one value are taken as independent. */
 typedef struct
 {
   char *quantity; /* as in EfLimit: "end-clearance", "tip-clearance", "bore-clearance", "bore-ovality", "flatness", "width-difference", … */
@@ -84,7 +109,8 @@ typedef struct
 void ef_derived_free (EfDerived *derived);
 
 /* @readings: EfReading *, @gauges: EfGauge *. Every value that can be had; a direct end-clearance reading wins over the difference
- * when both exist, and both are returned. Repeats are averaged. Returns EfDerived * elements. */
+ * when both exist, and both are returned (the direct one first). Repeats are averaged. Readings whose numbers aren't finite or
+ * whose target isn't in the sheet are passed over. Order of the readings doesn't matter. Returns EfDerived * elements. */
 GPtrArray *ef_derive (const EfPumpSheet *sheet, EfReading *const *readings, guint n_readings, EfGauge *const *gauges, guint n_gauges);
 /* The one that counts for a limit; NULL if none. */
 const EfDerived *ef_derived_find (GPtrArray *derived, const char *quantity, const char *target, const char *place);
