@@ -57,6 +57,7 @@ typedef struct
 /* The rule set: data (data/rules/common-practice.json) plus one small function a rule. */
 typedef struct _EfRuleSet EfRuleSet;
 EfRuleSet *ef_rule_set_load (const char *path, GError **error);
+EfRuleSet *ef_rule_set_parse (const char *json, const char *file, GError **error); /* @file for messages */
 EfRuleSet *ef_rule_set_default (GError **error); /* the shipped one */
 void ef_rule_set_free (EfRuleSet *rules);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfRuleSet, ef_rule_set_free)

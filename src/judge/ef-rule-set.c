@@ -1,0 +1,375 @@
+/* Reading the rule set from its file, strictly.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include <math.h>
+#include <string.h>
+
+#include "../base/ef-json.h"
+#include "ef-rule.h"
+
+#define RULES_FORMAT "endfloat-rules"
+#define ALL_BITS 0xffffffffu
+
+static const char *const outcome_names[] = { "ok", "over", "beyond", "under", "found", "unknown", "coarse", NULL };
+static const char *const level_names[] = { "mark", "part", "pair", "section", "pump", NULL };
+static const char *const verdict_names[] = { "use-again", "measure-again", "rework", "scrap", NULL };
+
+const EfCheckFunction *
+ef_check_function_find (const char *name)
+{
+  static const EfCheckFunction *const groups[] = { ef_checks_gear, ef_checks_housing, ef_checks_plate, ef_checks_measure, ef_checks_list };
+
+  for (guint g = 0; name != NULL && g < G_N_ELEMENTS (groups); g++)
+    for (const EfCheckFunction *check = groups[g]; check->name != NULL; check++)
+      if (g_str_equal (check->name, name))
+        return check;
+
+  return NULL;
+}
+
+/* Every {placeholder} must be one we can fill. */
+static void
+check_template (const EfJson *json,
+                const char *template)
+{
+  const char *p = template;
+
+  while (p != NULL && (p = strpbrk (p, "{}")) != NULL)
+    {
+      const char *end = *p == '{' ? strchr (p, '}') : NULL;
+      g_autofree char *name = NULL;
+
+      if (end == NULL)
+        {
+          ef_json_fail (json, EF_ERROR_PARSE, "expected a closed {placeholder}, found \"%s\"", template);
+          return;
+        }
+      name = g_strndup (p + 1, end - p - 1);
+      if (!ef_rule_placeholder_known (name))
+        {
+          ef_json_fail (json, EF_ERROR_INVALID, "expected a known placeholder, found \"{%s}\"", name);
+          return;
+        }
+      p = end + 1;
+    }
+}
+
+static void
+read_wording (const EfJson *parent,
+              const char *member,
+              EfWording *wording)
+{
+  static const char *const members[] = { "verdict", "sentence", "advice", NULL };
+  g_auto (EfJson) json = ef_json_object (parent, member);
+
+  ef_json_only (&json, members);
+  wording->given = TRUE;
+  wording->word = ef_json_choice (&json, "verdict", verdict_names);
+  wording->sentence = ef_json_string (&json, "sentence");
+  wording->advice = ef_json_string_or (&json, "advice", NULL);
+  if (wording->sentence != NULL && *wording->sentence == '\0')
+    ef_json_fail (&json, EF_ERROR_INVALID, "expected a sentence, found an empty text");
+  check_template (&json, wording->sentence);
+  check_template (&json, wording->advice);
+}
+
+static void
+clear_wordings (EfWording *wordings)
+{
+  for (guint i = 0; i < EF_N_OUTCOMES; i++)
+    {
+      g_free (wordings[i].sentence);
+      g_free (wordings[i].advice);
+    }
+}
+
+static const char *
+part_name (guint i)
+{
+  return i < EF_N_PART_KINDS ? ef_part_kind_name (i) : NULL;
+}
+
+static const char *
+face_name (guint i)
+{
+  return i < EF_N_FACE_KINDS ? ef_rule_face_kind_name (i) : NULL;
+}
+
+static const char *
+kind_name (guint i)
+{
+  return i < EF_N_MARK_KINDS ? ef_mark_kind_name (i) : NULL;
+}
+
+static const char *
+state_name (guint i)
+{
+  return i <= EF_CHECK_MISSING ? ef_check_state_name (i) : NULL;
+}
+
+/* A list of names as a mask of their places; all bits where the list is missing. */
+static guint
+read_mask (const EfJson *parent,
+           const char *member,
+           const char *(*name_of) (guint))
+{
+  g_auto (EfJson) list = { 0 };
+  guint mask = 0;
+
+  if (!ef_json_has (parent, member))
+    return ALL_BITS;
+
+  list = ef_json_array (parent, member, 1, 32);
+  for (guint k = 0; k < ef_json_length (&list); k++)
+    {
+      g_auto (EfJson) element = ef_json_element (&list, k);
+      g_autofree char *text = ef_json_value_string (&element);
+      guint i = 0;
+
+      if (text == NULL)
+        continue;
+      while (name_of (i) != NULL && !g_str_equal (name_of (i), text))
+        i++;
+      if (name_of (i) == NULL)
+        ef_json_fail (&element, EF_ERROR_INVALID, "expected a known name, found \"%s\"", text);
+      else
+        mask |= 1u << i;
+    }
+
+  return mask;
+}
+
+static double
+unit_of_param (const char *name)
+{
+  if (g_str_has_suffix (name, "_mm"))
+    return 1e-3;
+  if (g_str_has_suffix (name, "_um"))
+    return 1e-6;
+  if (g_str_has_suffix (name, "_mm2"))
+    return 1e-6;
+  if (g_str_has_suffix (name, "_deg"))
+    return G_PI / 180.0;
+
+  return 1.0;
+}
+
+static void
+read_params (const EfJson *parent,
+             EfRule *rule)
+{
+  g_auto (EfJson) params = { 0 };
+
+  if (!ef_json_has (parent, "params"))
+    return;
+
+  params = ef_json_object (parent, "params");
+  ef_json_only (&params, rule->check->params);
+  for (guint i = 0; rule->check->params[i] != NULL; i++)
+    {
+      const char *name = rule->check->params[i];
+      double *value;
+
+      if (!ef_json_has (&params, name))
+        continue;
+      value = g_new (double, 1);
+      *value = ef_json_number (&params, name, 0.0, g_str_has_suffix (name, "_share") ? 1.0 : 1e6) * unit_of_param (name);
+      g_hash_table_insert (rule->params, g_strdup (name), value);
+    }
+}
+
+static void
+read_outcomes (const EfJson *parent,
+               EfRule *rule)
+{
+  g_auto (EfJson) outcomes = ef_json_object (parent, "outcomes");
+  const char *allowed[EF_N_OUTCOMES + 1] = { NULL };
+  guint n = 0;
+
+  for (guint i = 0; i < EF_N_OUTCOMES; i++)
+    if ((rule->check->outcomes & EF_OUTCOME_BIT (i)) != 0 || i == EF_OUTCOME_UNKNOWN || i == EF_OUTCOME_COARSE)
+      allowed[n++] = outcome_names[i];
+  ef_json_only (&outcomes, allowed);
+
+  /* A required one that's missing is reported by ef_json_object(). */
+  for (guint i = 0; i < EF_N_OUTCOMES; i++)
+    if ((rule->check->outcomes & EF_OUTCOME_BIT (i)) != 0 || ef_json_has (&outcomes, outcome_names[i]))
+      read_wording (&outcomes, outcome_names[i], &rule->wording[i]);
+}
+
+static void
+read_applies (const EfJson *parent,
+              EfRule *rule)
+{
+  static const char *const members[] = { "parts", "faces", "kinds", "states", NULL };
+  g_auto (EfJson) applies = { 0 };
+
+  if (!ef_json_has (parent, "applies"))
+    return;
+
+  applies = ef_json_object (parent, "applies");
+  ef_json_only (&applies, members);
+  rule->parts = read_mask (&applies, "parts", part_name);
+  rule->faces = read_mask (&applies, "faces", face_name);
+  rule->kinds = read_mask (&applies, "kinds", kind_name);
+  rule->states = read_mask (&applies, "states", state_name);
+}
+
+static void
+rule_free (EfRule *rule)
+{
+  g_free (rule->id);
+  g_hash_table_unref (rule->params);
+  g_free (rule->quantity);
+  clear_wordings (rule->wording);
+  g_free (rule->source);
+  g_free (rule);
+}
+
+static EfRule *
+read_rule (const EfJson *json,
+           guint index)
+{
+  static const char *const members[] = { "id", "level", "check", "quantity", "applies", "params", "outcomes", "source", NULL };
+  g_autofree char *check = NULL;
+  EfRule *rule = g_new0 (EfRule, 1);
+
+  rule->index = index;
+  rule->parts = rule->faces = rule->kinds = rule->states = ALL_BITS;
+  rule->params = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  ef_json_only (json, members);
+  rule->id = ef_json_string (json, "id");
+  rule->level = ef_json_choice (json, "level", level_names);
+  rule->quantity = ef_json_string_or (json, "quantity", NULL);
+  rule->source = ef_json_string (json, "source");
+  check = ef_json_string (json, "check");
+  rule->check = ef_check_function_find (check);
+  if (rule->check == NULL)
+    {
+      ef_json_fail (json, EF_ERROR_NOT_FOUND, "check: expected the name of a check function, found \"%s\"", check != NULL ? check : "");
+      return rule;
+    }
+  if (rule->check->needs_quantity && rule->quantity == NULL)
+    ef_json_fail (json, EF_ERROR_INVALID, "quantity: expected the name of a quantity for check \"%s\", found nothing", check);
+  read_applies (json, rule);
+  read_params (json, rule);
+  read_outcomes (json, rule);
+
+  return rule;
+}
+
+static void
+read_rules (const EfJson *root,
+            EfRuleSet *set)
+{
+  g_auto (EfJson) list = ef_json_array (root, "rules", 1, 1000);
+  g_autoptr (GHashTable) seen = g_hash_table_new (g_str_hash, g_str_equal);
+
+  for (guint i = 0; i < ef_json_length (&list); i++)
+    {
+      g_auto (EfJson) json = ef_json_element (&list, i);
+      EfRule *rule = read_rule (&json, i);
+
+      g_ptr_array_add (set->rules, rule);
+      if (rule->id != NULL && !g_hash_table_add (seen, rule->id))
+        ef_json_fail (&json, EF_ERROR_INVALID, "id: expected an id of its own, found \"%s\" a second time", rule->id);
+    }
+}
+
+static void
+read_gauges (const EfJson *root,
+             EfRuleSet *set)
+{
+  g_auto (EfJson) json = ef_json_object (root, "gauge_default_uncertainty_mm");
+  const char *names[EF_N_GAUGE_KINDS + 1] = { NULL };
+
+  for (guint i = 0; i < EF_N_GAUGE_KINDS; i++)
+    names[i] = ef_gauge_kind_name (i);
+  ef_json_only (&json, names);
+  for (guint i = 0; i < EF_N_GAUGE_KINDS; i++)
+    set->gauge_default[i] = ef_json_number (&json, names[i], 0.0, 10.0) * 1e-3;
+}
+
+static EfRuleSet *
+rule_set_from (EfJsonContext *context,
+               const char *file,
+               GError **error)
+{
+  static const char *const members[] = { "format", "version", "note", "gauge_default_uncertainty_mm", "common", "rules", NULL };
+  static const char *const formats[] = { RULES_FORMAT, NULL };
+  static const char *const common[] = { "unknown", "coarse", NULL };
+  g_autoptr (EfRuleSet) set = g_new0 (EfRuleSet, 1);
+  g_auto (EfJson) root = ef_json_root (context);
+  g_auto (EfJson) wordings = { 0 };
+  g_autofree char *note = NULL;
+
+  set->file = g_path_get_basename (file);
+  set->rules = g_ptr_array_new_with_free_func ((GDestroyNotify) rule_free);
+  ef_json_only (&root, members);
+  ef_json_choice (&root, "format", formats);
+  set->version = ef_json_string (&root, "version");
+  note = ef_json_string_or (&root, "note", NULL);
+  read_gauges (&root, set);
+  wordings = ef_json_object (&root, "common");
+  ef_json_only (&wordings, common);
+  read_wording (&wordings, "unknown", &set->common[EF_OUTCOME_UNKNOWN]);
+  read_wording (&wordings, "coarse", &set->common[EF_OUTCOME_COARSE]);
+  read_rules (&root, set);
+  if (!ef_json_finish (context, error))
+    return NULL;
+
+  return g_steal_pointer (&set);
+}
+
+EfRuleSet *
+ef_rule_set_load (const char *path,
+                  GError **error)
+{
+  g_autoptr (EfJsonContext) context = NULL;
+
+  g_return_val_if_fail (path != NULL, NULL);
+  context = ef_json_parse_file (path, error);
+
+  return context != NULL ? rule_set_from (context, path, error) : NULL;
+}
+
+EfRuleSet *
+ef_rule_set_parse (const char *json,
+                   const char *file,
+                   GError **error)
+{
+  g_autoptr (EfJsonContext) context = NULL;
+
+  g_return_val_if_fail (json != NULL && file != NULL, NULL);
+  context = ef_json_parse (json, -1, file, error);
+
+  return context != NULL ? rule_set_from (context, file, error) : NULL;
+}
+
+EfRuleSet *
+ef_rule_set_default (GError **error)
+{
+  g_autofree char *path = ef_data_path ("rules", "common-practice.json", NULL);
+
+  return ef_rule_set_load (path, error);
+}
+
+void
+ef_rule_set_free (EfRuleSet *rules)
+{
+  if (rules == NULL)
+    return;
+
+  g_free (rules->file);
+  g_free (rules->version);
+  g_ptr_array_unref (rules->rules);
+  clear_wordings (rules->common);
+  g_free (rules);
+}
+
+const char *
+ef_rule_set_version (const EfRuleSet *rules)
+{
+  return rules->version;
+}

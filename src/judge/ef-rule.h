@@ -1,0 +1,135 @@
+/* A rule as data, and what its check function is given and gives back. Inside judge only.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A rule of data/rules/common-practice.json names a check function, the parts, faces and kinds of mark it applies to, numbers for the
+ * function, and for each outcome the function can have a verdict with its sentence. To add a rule, edit the data; to add a
+ * check, write one small function and put it into the table of its group (ef-rule-<group>.c).
+ */
+#pragma once
+
+#include "ef-judge.h"
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  EF_OUTCOME_OK,      /* looked at and within limits */
+  EF_OUTCOME_OVER,    /* above the limit */
+  EF_OUTCOME_BEYOND,  /* above what rework may mend */
+  EF_OUTCOME_UNDER,   /* below the least allowed */
+  EF_OUTCOME_FOUND,   /* a thing without a number is there */
+  EF_OUTCOME_UNKNOWN, /* the number that would decide is missing */
+  EF_OUTCOME_COARSE,  /* the gauge is too coarse to say */
+  EF_N_OUTCOMES
+} EfOutcome;
+
+#define EF_OUTCOME_NONE EF_N_OUTCOMES
+#define EF_OUTCOME_BIT(o) (1u << (o))
+
+typedef struct
+{
+  gboolean given;
+  EfVerdictWord word;
+  char *sentence; /* with {placeholders} */
+  char *advice;   /* likewise; NULL */
+} EfWording;
+
+typedef struct _EfRule EfRule;
+typedef struct _EfRuleCase EfRuleCase;
+
+/* A check function looks at one case and says what it finds by ef_rule_say(); it may say several things or nothing. */
+typedef struct
+{
+  const char *name;
+  const char *summary;       /* what it looks at, and its params */
+  guint outcomes;            /* EF_OUTCOME_BIT()s that need a wording of the rule's own */
+  const char *const *params; /* numbers it reads, each with its unit in the name: "limit_mm", "width_share"; NULL-terminated */
+  gboolean needs_quantity;   /* whether the rule must name a quantity */
+  void (*run) (const EfRuleCase *c);
+} EfCheckFunction;
+
+extern const EfCheckFunction ef_checks_gear[], ef_checks_housing[], ef_checks_plate[], ef_checks_measure[], ef_checks_list[]; /* ended by a NULL name */
+const EfCheckFunction *ef_check_function_find (const char *name);
+
+struct _EfRule
+{
+  char *id;
+  guint index; /* place in the file: breaks ties */
+  EfLevel level;
+  const EfCheckFunction *check;
+  guint parts, faces, kinds; /* masks of EfPartKind, EfFaceKind, EfMarkKind; all bits where not narrowed */
+  guint states;              /* mask of EfCheckState */
+  GHashTable *params;        /* name -> double *, SI */
+  char *quantity;            /* NULL */
+  EfWording wording[EF_N_OUTCOMES];
+  char *source;
+};
+
+struct _EfRuleSet
+{
+  char *file;
+  char *version;
+  GPtrArray *rules;         /* EfRule * */
+  EfWording common[EF_N_OUTCOMES]; /* for outcomes a rule has no wording of its own for */
+  double gauge_default[EF_N_GAUGE_KINDS]; /* expanded uncertainty where the gauge has none, m; NAN */
+};
+
+struct _EfRuleCase
+{
+  const EfRuleSet *set;
+  const EfRule *rule;
+  const EfFindings *findings;
+  const EfPart *part, *mate; /* NULL where it doesn't apply */
+  const EfSection *section;
+  const EfMark *mark;
+  EfFaceKind face_kind;
+  const EfFaceChart *chart; /* NULL when it isn't among the findings */
+  const EfVerdict *node;    /* what the reasons go to, children done */
+  GPtrArray *reasons;       /* out: EfReason * */
+};
+
+/* A number that decides, with its limits; NAN where there is none. */
+typedef struct
+{
+  double value, expanded;      /* expanded uncertainty; NAN: no gauge noted */
+  double least, limit, beyond; /* below least: under; above limit: over; above beyond: beyond */
+  double decided;              /* the one of the three that the answer turned on */
+  gboolean is_share;           /* a share of 1, not a length */
+  const char *source;          /* of the limit */
+} EfQuestion;
+
+/* Limits for the rule's quantity: the pump sheet's, else the rule's own params limit_mm, rework_limit_mm, least_mm. */
+void ef_rule_question (const EfRuleCase *c, EfQuestion *question);
+/* Worse or equal for a greater value, but for "under". A gauge that can't tell on which side of the first limit the value
+ * lies gives "coarse"; the second limit must be passed by more than the uncertainty before a thing is past rework. */
+EfOutcome ef_rule_decide (EfQuestion *question);
+/* Verdict the rule gives for an outcome. */
+EfVerdictWord ef_rule_word (const EfRuleCase *c, EfOutcome outcome);
+double ef_rule_param (const EfRuleCase *c, const char *name, double fallback);
+/* Expanded uncertainty of a gauge, m; NAN where none is named. */
+double ef_rule_gauge (const EfRuleCase *c, const char *gauge_id);
+/* Puts the question to each depth of the mark; the worst answer and its depth stay in @question.
+ * Without depths: EF_OUTCOME_UNKNOWN. */
+EfOutcome ef_rule_decide_depths (const EfRuleCase *c, EfQuestion *question);
+
+/* What is said besides the numbers: pairs of placeholder and text, ended by NULL; and what it refers to. */
+void ef_rule_say (const EfRuleCase *c, EfOutcome outcome, const EfQuestion *question, GPtrArray *refs, ...) G_GNUC_NULL_TERMINATED;
+/* Whether a template may use {name}. */
+gboolean ef_rule_placeholder_known (const char *name);
+
+/* Face kind from the part of a face id after the slash; EF_N_FACE_KINDS if it's none. */
+EfFaceKind ef_rule_face_kind (const char *face_id);
+const char *ef_rule_face_kind_name (EfFaceKind kind);
+char *ef_rule_lower (const char *name); /* a name for the middle of a sentence */
+char *ef_rule_face_name (const EfFaceChart *chart, const char *face_id);
+char *ef_rule_length (double metres); /* "0.18 mm", "0.005 mm" */
+
+EfReason *ef_reason_new (EfVerdictWord word, const char *rule, char *sentence);
+EfReason *ef_reason_copy (const EfReason *reason);
+void ef_reason_free (EfReason *reason);
+void ef_reasons_rank (GPtrArray *reasons);
+
+EfVerdict *ef_verdict_new (EfLevel level, char *id, char *title);
+
+G_END_DECLS

@@ -1,0 +1,179 @@
+/* The verdict tree: its words, its nodes, and the order of reasons.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include <math.h>
+
+#include "ef-rule.h"
+
+static const struct
+{
+  const char *name;
+  const char *label;
+} words[EF_N_VERDICTS] = {
+  [EF_VERDICT_USE] = { "use-again", "Use again" },
+  [EF_VERDICT_MEASURE] = { "measure-again", "Measure again" },
+  [EF_VERDICT_REWORK] = { "rework", "Rework" },
+  [EF_VERDICT_SCRAP] = { "scrap", "Scrap" },
+};
+
+const char *
+ef_verdict_name (EfVerdictWord word)
+{
+  return (guint) word < EF_N_VERDICTS ? words[word].name : "unknown";
+}
+
+const char *
+ef_verdict_label (EfVerdictWord word)
+{
+  return (guint) word < EF_N_VERDICTS ? words[word].label : "Unknown";
+}
+
+gboolean
+ef_verdict_from_name (const char *name,
+                      EfVerdictWord *word_out)
+{
+  for (guint i = 0; name != NULL && i < EF_N_VERDICTS; i++)
+    if (g_str_equal (name, words[i].name))
+      {
+        *word_out = i;
+        return TRUE;
+      }
+
+  return FALSE;
+}
+
+/* Takes @sentence. */
+EfReason *
+ef_reason_new (EfVerdictWord word,
+               const char *rule,
+               char *sentence)
+{
+  EfReason *reason = g_new0 (EfReason, 1);
+
+  reason->word = word;
+  reason->rule = g_strdup (rule);
+  reason->sentence = sentence;
+  reason->value = NAN;
+  reason->limit = NAN;
+  reason->unit = EF_UNIT_NONE;
+  reason->refs = g_ptr_array_new_with_free_func (g_free);
+
+  return reason;
+}
+
+EfReason *
+ef_reason_copy (const EfReason *reason)
+{
+  EfReason *copy = ef_reason_new (reason->word, reason->rule, g_strdup (reason->sentence));
+
+  copy->value = reason->value;
+  copy->limit = reason->limit;
+  copy->unit = reason->unit;
+  copy->source = g_strdup (reason->source);
+  copy->advice = g_strdup (reason->advice);
+  for (guint i = 0; i < reason->refs->len; i++)
+    g_ptr_array_add (copy->refs, g_strdup (reason->refs->pdata[i]));
+
+  return copy;
+}
+
+void
+ef_reason_free (EfReason *reason)
+{
+  if (reason == NULL)
+    return;
+
+  g_free (reason->rule);
+  g_free (reason->sentence);
+  g_free (reason->source);
+  g_free (reason->advice);
+  g_ptr_array_unref (reason->refs);
+  g_free (reason);
+}
+
+/* How far past its limit, as a share of it; what has no number comes first, for it leaves nothing to measure. */
+static double
+reason_weight (const EfReason *reason)
+{
+  if (isnan (reason->value) || isnan (reason->limit) || reason->limit <= 0.0)
+    return INFINITY;
+
+  return fabs (reason->value - reason->limit) / reason->limit;
+}
+
+static int
+compare_reasons (gconstpointer a,
+                 gconstpointer b)
+{
+  const EfReason *left = *(EfReason *const *) a;
+  const EfReason *right = *(EfReason *const *) b;
+  double weight_left = reason_weight (left);
+  double weight_right = reason_weight (right);
+  int order;
+
+  if (left->word != right->word)
+    return left->word > right->word ? -1 : 1;
+  if (weight_left != weight_right)
+    return weight_left > weight_right ? -1 : 1;
+  order = g_strcmp0 (left->rule, right->rule);
+
+  return order != 0 ? order : g_strcmp0 (left->sentence, right->sentence);
+}
+
+/* Worst first; within a word the furthest past its limit first. The order depends on what the reasons say only. */
+void
+ef_reasons_rank (GPtrArray *reasons)
+{
+  g_ptr_array_sort (reasons, compare_reasons);
+}
+
+/* Takes @id and @title. */
+EfVerdict *
+ef_verdict_new (EfLevel level,
+                char *id,
+                char *title)
+{
+  EfVerdict *verdict = g_new0 (EfVerdict, 1);
+
+  verdict->level = level;
+  verdict->id = id;
+  verdict->title = title;
+  verdict->reasons = g_ptr_array_new_with_free_func ((GDestroyNotify) ef_reason_free);
+  verdict->children = g_ptr_array_new_with_free_func ((GDestroyNotify) ef_verdict_free);
+
+  return verdict;
+}
+
+void
+ef_verdict_free (EfVerdict *verdict)
+{
+  if (verdict == NULL)
+    return;
+
+  g_free (verdict->id);
+  g_free (verdict->title);
+  g_ptr_array_unref (verdict->reasons);
+  g_ptr_array_unref (verdict->children);
+  g_free (verdict);
+}
+
+const EfVerdict *
+ef_verdict_find (const EfVerdict *root,
+                 const char *id)
+{
+  if (root == NULL || id == NULL)
+    return NULL;
+  if (g_str_equal (root->id, id))
+    return root;
+
+  for (guint i = 0; i < root->children->len; i++)
+    {
+      const EfVerdict *found = ef_verdict_find (root->children->pdata[i], id);
+
+      if (found != NULL)
+        return found;
+    }
+
+  return NULL;
+}
