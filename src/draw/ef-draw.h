@@ -17,12 +17,18 @@ typedef struct
   double text_size;   /* points or px, in the target's units */
   double line_scale;  /* 1 for screen px, 0.75 for PDF points */
   const char *font;   /* family */
+  gboolean print;     /* on paper: white ground, no tints that swallow ink */
 } EfDrawStyle;
 void ef_draw_style_screen (EfDrawStyle *style, gboolean dark, gboolean high_contrast);
 void ef_draw_style_print (EfDrawStyle *style);
 
-/* Depth 0 … max to colour (perceptually even, safe for colour-blind eyes: interpolated from our own table), rgb 0 … 1. */
+/* Depth 0 … max to colour, rgb 0 … 1: a helix of constant chroma in CIELAB with lightness and hue linear in @share, so that
+ * equal steps look equally large, also to colour-blind eyes and in black and white (see ef-draw-colour.c). */
 void ef_draw_depth_colour (double share, gboolean dark, double rgb[3]);
+/* The top of the colour scale for a face whose deepest wear is @deepest (m): rounded up to a number that reads well. */
+double ef_draw_depth_scale (double deepest);
+/* The deepest covered cell of a map, m; 0 for NULL. */
+double ef_draw_depth_deepest (const EfDepthMap *map);
 /* Colour, icon glyph and word of a verdict are always shown together. */
 void ef_draw_verdict_colour (EfVerdictWord word, const EfDrawStyle *style, double rgb[3]);
 void ef_draw_verdict_glyph (cairo_t *cr, EfVerdictWord word, const EfDrawStyle *style, double x, double y, double size);
@@ -43,8 +49,9 @@ typedef struct
   double max_depth;     /* of the colour scale, m; 0: the map's */
 } EfFaceLayers;
 
-/* Layers bottom to top, each callable alone so that a canvas can cache them: ground (material, ports, lines, labels, sides, rotation arrow),
- * depth map, marks (line style and hatch by kind, number), one mark. @clip: x y w h in target units, or NULL. */
+/* Layers bottom to top, each callable alone so that a canvas can cache them: ground (material, ports, lines, labels, sides, rotation arrow;
+ * it leaves the paper around the material unpainted: ef_draw_paper), depth map, marks (line style and hatch by kind, number), one mark. @clip: x y w h in target units, or NULL. */
+void ef_draw_paper (cairo_t *cr, const EfDrawStyle *style);
 void ef_draw_face_ground (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfFaceLayers *layers);
 void ef_draw_face_depth (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfDepthMap *map, const EfFaceLayers *layers);
 void ef_draw_mark (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfMark *mark, gboolean selected, gboolean number);
