@@ -112,7 +112,7 @@ void ef_derived_free (EfDerived *derived);
  * when both exist, and both are returned (the direct one first). Repeats are averaged. Readings whose numbers aren't finite or
  * whose target isn't in the sheet are passed over. Order of the readings doesn't matter. Returns EfDerived * elements. */
 GPtrArray *ef_derive (const EfPumpSheet *sheet, EfReading *const *readings, guint n_readings, EfGauge *const *gauges, guint n_gauges);
-/* The one that counts for a limit; NULL if none. */
+/* The one that counts for a limit; NULL if none. @place NULL: the one without a place, or else the largest of all places. */
 const EfDerived *ef_derived_find (GPtrArray *derived, const char *quantity, const char *target, const char *place);
 
 G_END_DECLS
