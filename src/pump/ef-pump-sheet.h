@@ -3,7 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Pump axes: z points out of the drive end towards the viewer, x from the drive gear's axis to the driven gear's, y up in
- * the front view; origin midway between the axes. The drive shaft's axis is x = -a/2, the driven one's x = +a/2, for all
+ * the front view; origin midway between the axes, z = 0 at the front side of the frontmost housing, plate or cover. The drive shaft's axis is x = -a/2, the driven one's x = +a/2, for all
  * sections. Rotation +1: the drive gear turns anticlockwise in the front view. The mesh then moves towards +y, so oil is
  * carried round the outside from +y to -y: delivery is the side y < 0 for rotation +1, y > 0 for -1.
  */
@@ -42,10 +42,15 @@ typedef struct
 {
   char *id; /* "drive", "driven" (bores); "front", "rear" … (journals); keyways, pin holes */
   int axis; /* 0 drive, 1 driven */
-  double diameter;
+  double diameter; /* keyways: the width */
   double length;
-  double z; /* shafts: start of the journal along the shaft from its front end; bores: 0 */
+  double z;      /* shafts: start of the journal along the shaft from its front end (pin holes: their middle); bores: 0 */
+  double depth;  /* keyways: from the shaft's or bore's surface; else 0 */
+  char *runs_in; /* journals: face id of the bore or hole they run in; NULL if none was named */
 } EfCylinder;
+
+/* Where a housing's pocket opens: that side is the mating face. Through: mating faces on both sides, no floor. */
+typedef enum { EF_OPENS_NOT, EF_OPENS_FRONT, EF_OPENS_REAR, EF_OPENS_THROUGH } EfOpens;
 
 typedef struct
 {
@@ -57,6 +62,8 @@ typedef struct
   int gear;       /* gears and shafts: 0 drive, 1 driven; else -1 */
   int order;      /* place along the axis, front (drive end) first; equal numbers stand side by side */
   double thickness; /* along z, m: for gears the face width, for shafts the length */
+  double z_front;   /* pump z of its front side, m: stacked up from the order; gears midway in their pocket; shafts from the sheet */
+  EfOpens opens;    /* housings */
   double margin;    /* plates and housings: footprint is the hull of the pockets grown by this */
   GArray *holes;    /* EfHole */
   GArray *bores;    /* EfCylinder: shaft bores of housings, covers, plates */
@@ -73,7 +80,7 @@ typedef struct
 typedef struct
 {
   EfSide side;
-  EfRing outline; /* plan frame of the section, front view, m */
+  EfRing outline; /* plan frame of the section, front view, m, anticlockwise */
   gboolean in_floor, in_facing;
 } EfPort;
 
@@ -86,7 +93,8 @@ typedef struct
   int rotation;    /* +1, -1 */
   double pocket_radius[2];
   double pocket_depth;
-  double shaft_radius[2];   /* at the gear ends: leakage runs to these bores */
+  double shaft_radius[2];   /* at the gear ends: leakage runs to these bores; the larger of the two faces' bores */
+  double z_front;           /* pump z of the pocket's front end, m; it reaches to z_front - pocket_depth */
   double suction_angle;     /* psi_s, delivery_angle: psi_d, rad: see flow */
   double delivery_angle;
   GArray *ports;            /* EfPort */
@@ -153,12 +161,23 @@ const EfSection *ef_pump_sheet_section (const EfPumpSheet *sheet, const char *id
 const EfSection *ef_pump_sheet_face_section (const EfPumpSheet *sheet, const char *face_id);
 /* The gear that runs with this one. */
 const EfPart *ef_pump_sheet_mate (const EfPumpSheet *sheet, const EfPart *gear);
-/* The limit for a quantity on a target (the most particular one); NULL if the sheet has none. */
+/* The limit for a quantity on a target (section, part or face id; NULL: the whole pump): the target's own, else its
+ * part's, else its section's, else the one for all; NULL if the sheet has none. */
 const EfLimit *ef_pump_sheet_limit (const EfPumpSheet *sheet, const char *quantity, const char *target);
 const EfRatedPoint *ef_pump_sheet_rated (const EfPumpSheet *sheet, const char *name);
 /* +1 when the delivery side is y > 0, -1 when y < 0. */
 int ef_section_delivery_sign (const EfSection *section);
 const char *ef_part_kind_name (EfPartKind kind);
+/* A hole, bore, journal … of the part by its id; NULL. */
+const EfCylinder *ef_part_cylinder (const GArray *cylinders, const char *id);
+/* Plan outline of a housing, plate or cover (front view): hull of its pockets grown by its margin. */
+EfRegion *ef_part_footprint (const EfPumpSheet *sheet, const EfPart *part, GError **error);
+/* psi (rad, (-pi, pi]) of a place in the plan, front view: angle about the axis from the direction pointing away from the mate,
+ * positive towards delivery; and back: the place at psi on radius r. */
+double ef_section_psi (const EfSection *section, int axis, double x, double y);
+void ef_section_at_psi (const EfSection *section, int axis, double r, double psi, double *x, double *y);
+/* Axis of gear 0/1 in the plan: -a/2, +a/2. */
+double ef_section_axis_x (const EfSection *section, int axis);
 
 /* Where the sheets shipped with the program are: $ENDFLOAT_DATADIR or the installed folder. */
 char *ef_data_path (const char *first, ...) G_GNUC_NULL_TERMINATED;
