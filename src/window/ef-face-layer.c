@@ -1,0 +1,123 @@
+/* The still part of a face as one texture.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include "ef-face-layer.h"
+
+#include <math.h>
+
+typedef struct
+{
+  GdkTexture *texture;
+  double seconds;
+} Drawn;
+
+static void
+drawn_free (gpointer data)
+{
+  Drawn *drawn = data;
+
+  g_clear_object (&drawn->texture);
+  g_free (drawn);
+}
+
+EfFaceLayerJob *
+ef_face_layer_job_new (EfFaceChart *chart,
+                       GPtrArray *marks,
+                       EfDepthMap *map)
+{
+  EfFaceLayerJob *job = g_new0 (EfFaceLayerJob, 1);
+
+  job->chart = ef_face_chart_ref (chart);
+  job->marks = g_ptr_array_ref (marks);
+  job->map = map != NULL ? ef_depth_map_ref (map) : NULL;
+  job->scale = 1;
+  return job;
+}
+
+void
+ef_face_layer_job_free (EfFaceLayerJob *job)
+{
+  if (job == NULL)
+    return;
+  ef_face_chart_unref (job->chart);
+  g_ptr_array_unref (job->marks);
+  g_clear_pointer (&job->map, ef_depth_map_unref);
+  g_free (job);
+}
+
+GdkTexture *
+ef_face_layer_draw (const EfFaceLayerJob *job)
+{
+  int width = (int) MAX (1, ceil (job->width * job->scale));
+  int height = (int) MAX (1, ceil (job->height * job->scale));
+  const double clip[4] = { 0, 0, job->width, job->height };
+  g_autoptr (GBytes) bytes = NULL;
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_ARGB32, width, height);
+  cairo_t *cr = cairo_create (surface);
+
+  cairo_scale (cr, job->scale, job->scale);
+  ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &job->layers);
+  if (job->map != NULL)
+    ef_draw_face_depth (cr, &job->style, &job->view, job->chart, job->map, &job->layers);
+  ef_draw_face_marks (cr, &job->style, &job->view, job->chart, (EfMark *const *) job->marks->pdata, job->marks->len, &job->layers, clip);
+  cairo_destroy (cr);
+  cairo_surface_flush (surface);
+
+  bytes = g_bytes_new_with_free_func (cairo_image_surface_get_data (surface),
+                                      (gsize) cairo_image_surface_get_stride (surface) * height,
+                                      (GDestroyNotify) cairo_surface_destroy, surface);
+  return gdk_memory_texture_new (width, height, GDK_MEMORY_DEFAULT, bytes, cairo_image_surface_get_stride (surface));
+}
+
+static void
+draw_thread (GTask *task,
+             gpointer source,
+             gpointer task_data,
+             GCancellable *cancellable)
+{
+  Drawn *drawn;
+  gint64 start = g_get_monotonic_time ();
+
+  if (g_task_return_error_if_cancelled (task))
+    return;
+  drawn = g_new0 (Drawn, 1);
+  drawn->texture = ef_face_layer_draw (task_data);
+  drawn->seconds = (g_get_monotonic_time () - start) * 1e-6;
+  g_task_return_pointer (task, drawn, drawn_free);
+}
+
+void
+ef_face_layer_draw_async (EfFaceLayerJob *job,
+                          GCancellable *cancellable,
+                          GAsyncReadyCallback callback,
+                          gpointer user_data)
+{
+  g_autoptr (GTask) task = g_task_new (NULL, cancellable, callback, user_data);
+
+  g_task_set_source_tag (task, ef_face_layer_draw_async);
+  g_task_set_task_data (task, job, (GDestroyNotify) ef_face_layer_job_free);
+  g_task_run_in_thread (task, draw_thread);
+}
+
+GdkTexture *
+ef_face_layer_draw_finish (GAsyncResult *result,
+                           const EfFaceLayerJob **job_out,
+                           double *seconds_out,
+                           GError **error)
+{
+  Drawn *drawn;
+  GdkTexture *texture;
+
+  g_return_val_if_fail (g_task_is_valid (result, NULL), NULL);
+  drawn = g_task_propagate_pointer (G_TASK (result), error);
+  if (drawn == NULL)
+    return NULL;
+  if (job_out != NULL)
+    *job_out = g_task_get_task_data (G_TASK (result));
+  if (seconds_out != NULL)
+    *seconds_out = drawn->seconds;
+  texture = g_steal_pointer (&drawn->texture);
+  drawn_free (drawn);
+  return texture;
+}

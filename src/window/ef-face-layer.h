@@ -1,0 +1,35 @@
+/* The still part of a face as one texture: ground, depth and marks. Drawn in a worker, so that the canvas never waits for it.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#pragma once
+
+#include "../draw/ef-draw.h"
+
+#include <gtk/gtk.h>
+
+G_BEGIN_DECLS
+
+/* All that is needed to draw it; owns references, so a thread can work on it while the document goes on. */
+typedef struct
+{
+  EfFaceChart *chart;
+  GPtrArray *marks; /* EfMark * */
+  EfDepthMap *map;  /* NULL: no depth known */
+  EfDrawStyle style;
+  EfFaceLayers layers;
+  EfFaceView view;      /* of the texture: its own upper left corner is the origin */
+  double width, height; /* logical px */
+  int scale;            /* device px a logical px */
+} EfFaceLayerJob;
+
+EfFaceLayerJob *ef_face_layer_job_new (EfFaceChart *chart, GPtrArray *marks, EfDepthMap *map);
+void ef_face_layer_job_free (EfFaceLayerJob *job);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfFaceLayerJob, ef_face_layer_job_free)
+
+GdkTexture *ef_face_layer_draw (const EfFaceLayerJob *job);
+/* Takes @job. The callback runs in the main context, finish gives the texture and, if wanted, the seconds it took. */
+void ef_face_layer_draw_async (EfFaceLayerJob *job, GCancellable *cancellable, GAsyncReadyCallback callback, gpointer user_data);
+GdkTexture *ef_face_layer_draw_finish (GAsyncResult *result, const EfFaceLayerJob **job_out, double *seconds_out, GError **error);
+
+G_END_DECLS
