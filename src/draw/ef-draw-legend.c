@@ -53,7 +53,7 @@ ef_draw_depth_legend (cairo_t *cr, const EfDrawStyle *style, double max_depth, d
   gboolean upright = height > width;
   double size = ef_text_size (style, 0.85);
   double band = MIN (upright ? 0.4 * width : height - 2.6 * size, 1.2 * size);
-  double title = upright ? 1.6 * size : 0;
+  double title = upright ? 2.2 * size : 0;
   double length = upright ? height - title - size : width - 2.5 * size;
   double bx = upright ? x : x + size, by = upright ? y + title : y + 1.35 * size;
   double step = ef_nice_step (max_depth, MAX ((guint) (length / (upright ? 2.2 * size : 4 * size)), 1));

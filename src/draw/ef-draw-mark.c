@@ -10,6 +10,24 @@
 #define HALO_UP_TO 1500  /* marks in view: above, halos are left out */
 #define LEADER_UP_TO 400 /* above, a number without room is left out */
 
+/* A line's kind must be told apart however thin the line is. */
+static double
+least_half (EfMarkKind kind)
+{
+  switch (kind)
+    {
+    case EF_MARK_PITTING:
+    case EF_MARK_CORROSION:
+      return 4.5;
+    case EF_MARK_CHIP:
+    case EF_MARK_FLAT_SPOT:
+    case EF_MARK_IMPRINT:
+      return 3;
+    default:
+      return 2.2;
+    }
+}
+
 /* FALSE for marks that can't be drawn (too few nodes, not finite). */
 static gboolean
 body_of_mark (EfBody *body, const EfDrawStyle *style, const EfFaceView *view, const EfMark *mark)
@@ -32,9 +50,9 @@ body_of_mark (EfBody *body, const EfDrawStyle *style, const EfFaceView *view, co
         return FALSE;
     }
   if (mark->shape == EF_SHAPE_POINT)
-    ef_body_circle (body, points[0].x, points[0].y, MAX (mark->size / 2 * view->scale, 4 * style->line_scale));
+    ef_body_circle (body, points[0].x, points[0].y, MAX (mark->size / 2 * view->scale, 4.5 * style->line_scale));
   else
-    ef_body_init (body, points, n, mark->shape == EF_SHAPE_AREA, mark->size / 2 * view->scale, 2.2 * style->line_scale);
+    ef_body_init (body, points, n, mark->shape == EF_SHAPE_AREA, mark->size / 2 * view->scale, least_half (mark->kind) * style->line_scale);
   return TRUE;
 }
 
@@ -111,13 +129,38 @@ number_anchor (const EfBody *body, const EfMark *mark, double *x, double *y, dou
     }
 }
 
+static const double directions[8][2] = { { 0.75, -0.75 }, { -0.75, -0.75 }, { 0.75, 0.75 }, { -0.75, 0.75 }, { 1, 0 }, { -1, 0 }, { 0, -1 }, { 0, 1 } };
+
+/* The eight directions round a mark, those away from its body first. */
+static void
+order_directions (const EfBody *body, const EfMark *mark, int order[8])
+{
+  double ax = 0.3, ay = -0.2, d; /* up and to the right by preference */
+
+  for (int k = 0; k < 8; k++)
+    order[k] = k;
+  if (mark->shape != EF_SHAPE_LINE || body->n_spine < 2)
+    return;
+  ax = body->spine[0].x - body->spine[1].x;
+  ay = body->spine[0].y - body->spine[1].y;
+  d = MAX (hypot (ax, ay), 1e-9);
+  for (int k = 1; k < 8; k++)
+    for (int m = k; m > 0 && (directions[order[m]][0] * ax + directions[order[m]][1] * ay) / d > (directions[order[m - 1]][0] * ax + directions[order[m - 1]][1] * ay) / d + 1e-6; m--)
+      {
+        int swap = order[m];
+
+        order[m] = order[m - 1];
+        order[m - 1] = swap;
+      }
+}
+
 static void
 place_number (cairo_t *cr, const EfDrawStyle *style, PangoLayout *layout, EfOccupied *occupied, const EfBody *body, const EfMark *mark, gboolean selected, gboolean leader)
 {
-  static const double directions[8][2] = { { 0.7, -0.7 }, { -0.7, -0.7 }, { 0.7, 0.7 }, { -0.7, 0.7 }, { 1, 0 }, { -1, 0 }, { 0, -1 }, { 0, 1 } };
   double unit = style->line_scale;
   char text[16];
   double ax, ay, reach, w, h;
+  int order[8];
 
   if (mark->number <= 0)
     return;
@@ -126,9 +169,11 @@ place_number (cairo_t *cr, const EfDrawStyle *style, PangoLayout *layout, EfOccu
   ef_text_extent (layout, &w, &h);
   w = MAX (w + 0.7 * h, 1.1 * h);
   number_anchor (body, mark, &ax, &ay, &reach);
+  order_directions (body, mark, order);
   for (int ring = 0; ring < (leader ? 6 : 1); ring++)
-    for (int k = 0; k < 8; k++)
+    for (int n = 0; n < 8; n++)
       {
+        int k = order[n];
         double distance = reach + 4 * unit + ring * 1.3 * h;
         double cx = ax + directions[k][0] * (distance + w / 2), cy = ay + directions[k][1] * (distance + h / 2);
 

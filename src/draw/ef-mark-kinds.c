@@ -85,11 +85,11 @@ paint_lip (cairo_t *cr, const EfBody *body, const EfPen *pen)
   guint n;
 
   ef_path_spots (cr, body->spine, body->n_spine, body->closed);
-  stroke (cr, pen, 2.8);
+  stroke (cr, pen, body->closed && !roomy (body, pen) ? 1.6 : 2.8);
   strides = ef_body_walk (body, pen, 5.5 * pen->unit, &n);
   for (guint i = 0; i < n; i++)
     {
-      double length = (body->closed ? 5.5 : MAX (6 * pen->unit, MIN (body->half, 12 * pen->unit)) / pen->unit) * pen->unit;
+      double length = body->closed ? MIN (5.5 * pen->unit, extent (body) / 4) : MAX (6 * pen->unit, MIN (body->half, 12 * pen->unit));
 
       if (isnan (strides[i].x))
         continue;
@@ -122,7 +122,7 @@ static void
 paint_step (cairo_t *cr, const EfBody *body, const EfPen *pen)
 {
   g_autofree EfStride *strides = NULL;
-  double height = 4.5 * pen->unit;
+  double height = body->closed ? MIN (4.5 * pen->unit, extent (body) / 4) : 4.5 * pen->unit;
   gboolean open = FALSE;
   guint n;
 
