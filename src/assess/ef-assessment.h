@@ -22,6 +22,7 @@ typedef struct
   char *name;    /* "end-clearance" */
   char *label;   /* "End clearance, pressure section" */
   char *section; /* or NULL */
+  char *face;    /* or NULL */
   EfUnit unit;
   double as_new, found, reworked;
   double limit_min, limit_max;
@@ -46,6 +47,9 @@ EfAssessment *ef_assess (const EfInspection *snapshot, const EfRuleSet *rules, E
 EfAssessment *ef_assessment_ref (EfAssessment *self);
 void ef_assessment_unref (EfAssessment *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfAssessment, ef_assessment_unref)
+
+/* A figure of the strip by name, narrowed by section and face where they aren't NULL; NULL if there is none. */
+const EfFigure *ef_assessment_figure (const EfAssessment *self, const char *name, const char *section, const char *face);
 
 /* Results file: schema data/schemas/results.schema.json. */
 JsonNode *ef_assessment_to_json (const EfAssessment *self);

@@ -26,8 +26,14 @@ typedef struct
   EfUnit unit;    /* to show them in */
   char *source;   /* of the limit or rule; "common practice, no source" */
   char *advice;   /* what to do or measure next; NULL */
+  char *action;   /* what the step sheet does about it: see ef_reason_actions; NULL: nothing */
+  char *target;   /* face, part or section id that it's about; NULL */
   GPtrArray *refs; /* char *: "mark:ID", "reading:ID" */
 } EfReason;
+
+/* "lap" a face until it cleans up; "restore-clearance" or "open-clearance" of a section; "narrow-gear" of a pair; "bush" or "ream" a bore;
+ * "polish" a journal; "stone" an edge or a lip; "replace" a part; "reset-pickup"; "find-worn" of a section: which part to replace. Ended by NULL. */
+extern const char *const ef_reason_actions[];
 
 typedef enum { EF_LEVEL_MARK, EF_LEVEL_PART, EF_LEVEL_PAIR, EF_LEVEL_SECTION, EF_LEVEL_PUMP } EfLevel;
 

@@ -38,6 +38,17 @@ place_text (const EfRuleCase *c,
   return g_strdup_printf (" at the %s gear", derived->place);
 }
 
+/* A bore by its face id, anything else by its section or part. */
+static char *
+target_id (const EfRuleCase *c,
+           const EfDerived *derived)
+{
+  if (derived->place == NULL || c->rule->level != EF_LEVEL_PART || c->part->kind == EF_PART_SHAFT)
+    return g_strdup (derived->target);
+
+  return g_strdup_printf ("%s/%s-%s", derived->target, c->part->kind == EF_PART_HOUSING ? "bore" : "hole", derived->place);
+}
+
 static void
 say_derived (const EfRuleCase *c,
              const EfDerived *derived,
@@ -45,6 +56,7 @@ say_derived (const EfRuleCase *c,
 {
   EfQuestion question;
   g_autofree char *place = place_text (c, derived);
+  g_autofree char *target = target_id (c, derived);
 
   ef_rule_question (c, &question);
   question.value = derived->value;
@@ -52,7 +64,7 @@ say_derived (const EfRuleCase *c,
   if (bushing_decides && !c->part->bushable)
     question.beyond = question.limit;
   ef_rule_say (c, ef_rule_decide (&question), &question, derived->reading_ids,
-               "place", place, "how", derived->how, NULL);
+               "place", place, "how", derived->how, "target", target, NULL);
 }
 
 /* Where a value was had in several ways, the one that counts. */
@@ -119,6 +131,8 @@ const EfCheckFunction ef_checks_measure[] = {
     OK_OVER_BEYOND | EF_OUTCOME_BIT (EF_OUTCOME_UNDER), range_params, TRUE, check_clearance },
   { "wear", "a measured value that has no lower limit; limit_mm, rework_limit_mm",
     OK_OVER_BEYOND, limit_params, TRUE, check_clearance },
+  { "bore-fit", "a measured play of a shaft in its bore; beyond where the part may not be bushed; least_mm, limit_mm, rework_limit_mm",
+    OK_OVER_BEYOND | EF_OUTCOME_BIT (EF_OUTCOME_UNDER), range_params, TRUE, check_bore },
   { "bore", "a measured value of a shaft bore; beyond where the part may not be bushed; limit_mm, rework_limit_mm",
     OK_OVER_BEYOND, limit_params, TRUE, check_bore },
   { "journal-wear", "the sheet's diameter of a journal less the measured mean; limit_mm, rework_limit_mm",

@@ -10,15 +10,15 @@
 
 static const char *const limit_params[] = { "limit_mm", NULL };
 
-/* What may be lapped off is the bound; a part that may not be lapped has none. */
+/* What may be lapped off bounds rework, or the sheet's rework limit where that's less; a part that may not be lapped has neither. */
 static double
 lap_bound (const EfRuleCase *c,
-           double limit)
+           const EfQuestion *question)
 {
   if (!c->part->lappable || isnan (c->part->lap_stock))
-    return limit;
+    return question->limit;
 
-  return MAX (c->part->lap_stock, limit);
+  return MAX (fmin (c->part->lap_stock, question->beyond), question->limit);
 }
 
 static void
@@ -28,7 +28,7 @@ check_lap_depth (const EfRuleCase *c)
   EfOutcome outcome;
 
   ef_rule_question (c, &question);
-  question.beyond = lap_bound (c, question.limit);
+  question.beyond = lap_bound (c, &question);
   outcome = ef_rule_decide_depths (c, &question);
   ef_rule_say (c, outcome, &question, NULL, NULL);
 }
@@ -42,10 +42,10 @@ say_flatness (const EfRuleCase *c,
   EfQuestion question;
 
   ef_rule_question (c, &question);
-  question.beyond = lap_bound (c, question.limit);
+  question.beyond = lap_bound (c, &question);
   question.value = derived->value;
   question.expanded = 2.0 * derived->uncertainty;
-  ef_rule_say (c, ef_rule_decide (&question), &question, derived->reading_ids, "face", face, NULL);
+  ef_rule_say (c, ef_rule_decide (&question), &question, derived->reading_ids, "face", face, "target", derived->target, NULL);
 }
 
 static void

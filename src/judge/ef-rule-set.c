@@ -60,7 +60,7 @@ read_wording (const EfJson *parent,
               const char *member,
               EfWording *wording)
 {
-  static const char *const members[] = { "verdict", "sentence", "advice", NULL };
+  static const char *const members[] = { "verdict", "sentence", "advice", "action", NULL };
   g_auto (EfJson) json = ef_json_object (parent, member);
 
   ef_json_only (&json, members);
@@ -68,6 +68,8 @@ read_wording (const EfJson *parent,
   wording->word = ef_json_choice (&json, "verdict", verdict_names);
   wording->sentence = ef_json_string (&json, "sentence");
   wording->advice = ef_json_string_or (&json, "advice", NULL);
+  if (ef_json_has (&json, "action"))
+    wording->action = ef_reason_actions[ef_json_choice (&json, "action", ef_reason_actions)];
   if (wording->sentence != NULL && *wording->sentence == '\0')
     ef_json_fail (&json, EF_ERROR_INVALID, "expected a sentence, found an empty text");
   check_template (&json, wording->sentence);
@@ -198,6 +200,25 @@ read_outcomes (const EfJson *parent,
       read_wording (&outcomes, outcome_names[i], &rule->wording[i]);
 }
 
+/* A verdict may not get better as the wear grows. */
+static void
+check_order (const EfJson *json,
+             const EfRule *rule)
+{
+  static const EfOutcome worse[] = { EF_OUTCOME_OK, EF_OUTCOME_OVER, EF_OUTCOME_BEYOND };
+
+  for (guint i = 1; i < G_N_ELEMENTS (worse); i++)
+    {
+      const EfWording *less = &rule->wording[worse[i - 1]];
+      const EfWording *more = &rule->wording[worse[i]];
+
+      if (less->given && more->given && less->word > more->word)
+        ef_json_fail (json, EF_ERROR_INVALID, "outcomes: expected \"%s\" to be no better than \"%s\", found \"%s\" and \"%s\"",
+                      outcome_names[worse[i]], outcome_names[worse[i - 1]],
+                      ef_verdict_name (more->word), ef_verdict_name (less->word));
+    }
+}
+
 static void
 read_applies (const EfJson *parent,
               EfRule *rule)
@@ -255,6 +276,7 @@ read_rule (const EfJson *json,
   read_applies (json, rule);
   read_params (json, rule);
   read_outcomes (json, rule);
+  check_order (json, rule);
 
   return rule;
 }
@@ -298,7 +320,7 @@ rule_set_from (EfJsonContext *context,
 {
   static const char *const members[] = { "format", "version", "note", "gauge_default_uncertainty_mm", "common", "rules", NULL };
   static const char *const formats[] = { RULES_FORMAT, NULL };
-  static const char *const common[] = { "unknown", "coarse", NULL };
+  static const char *const common[] = { "unknown", "coarse", "doubt", NULL };
   g_autoptr (EfRuleSet) set = g_new0 (EfRuleSet, 1);
   g_auto (EfJson) root = ef_json_root (context);
   g_auto (EfJson) wordings = { 0 };
@@ -315,6 +337,7 @@ rule_set_from (EfJsonContext *context,
   ef_json_only (&wordings, common);
   read_wording (&wordings, "unknown", &set->common[EF_OUTCOME_UNKNOWN]);
   read_wording (&wordings, "coarse", &set->common[EF_OUTCOME_COARSE]);
+  read_wording (&wordings, "doubt", &set->doubt);
   read_rules (&root, set);
   if (!ef_json_finish (context, error))
     return NULL;
@@ -365,6 +388,8 @@ ef_rule_set_free (EfRuleSet *rules)
   g_free (rules->version);
   g_ptr_array_unref (rules->rules);
   clear_wordings (rules->common);
+  g_free (rules->doubt.sentence);
+  g_free (rules->doubt.advice);
   g_free (rules);
 }
 

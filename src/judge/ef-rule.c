@@ -137,6 +137,7 @@ ef_rule_question (const EfRuleCase *c,
                   EfQuestion *question)
 {
   const EfLimit *limit = sheet_limit (c);
+  gboolean has_least = (c->rule->check->outcomes & EF_OUTCOME_BIT (EF_OUTCOME_UNDER)) != 0;
 
   *question = (EfQuestion){ NAN, NAN, NAN, NAN, NAN, NAN, FALSE, c->rule->source };
   question->least = ef_rule_param (c, "least_mm", NAN);
@@ -153,7 +154,7 @@ ef_rule_question (const EfRuleCase *c,
     }
   else if (!isnan (limit->rework_max))
     question->beyond = limit->rework_max;
-  if (!isnan (limit->wear_min))
+  if (has_least && !isnan (limit->wear_min))
     question->least = limit->wear_min;
 }
 
@@ -425,6 +426,35 @@ word_for (const EfRuleCase *c,
   return word;
 }
 
+/* Past the first limit for certain, past the second perhaps. */
+static void
+add_doubt (const EfRuleCase *c,
+           const EfQuestion *question,
+           GHashTable *said,
+           EfReason *reason)
+{
+  g_autofree char *advice = reason->advice;
+  g_autofree char *doubt = fill (c, question, c->set->doubt.sentence, said);
+
+  reason->advice = advice != NULL ? g_strdup_printf ("%s %s", advice, doubt) : g_strdup (doubt);
+}
+
+static const char *
+target_of (const EfRuleCase *c,
+           GHashTable *said)
+{
+  const char *given = g_hash_table_lookup (said, "target");
+
+  if (given != NULL)
+    return given;
+  if (c->mark != NULL)
+    return c->mark->face_id;
+  if (c->part != NULL)
+    return c->part->id;
+
+  return c->section != NULL ? c->section->id : NULL;
+}
+
 void
 ef_rule_say (const EfRuleCase *c,
              EfOutcome outcome,
@@ -449,6 +479,10 @@ ef_rule_say (const EfRuleCase *c,
   wording = wording_for (c, outcome);
   reason = ef_reason_new (word_for (c, outcome), c->rule->id, fill (c, question, wording->sentence, said));
   reason->advice = fill (c, question, wording->advice, said);
+  if (outcome == EF_OUTCOME_OVER && question->value + question->expanded > question->beyond)
+    add_doubt (c, question, said, reason);
+  reason->action = g_strdup (wording->action);
+  reason->target = g_strdup (target_of (c, said));
   reason->source = g_strdup (question != NULL ? question->source : c->rule->source);
   if (question != NULL)
     {

@@ -33,6 +33,7 @@ typedef struct
   EfVerdictWord word;
   char *sentence; /* with {placeholders} */
   char *advice;   /* likewise; NULL */
+  const char *action; /* one of ef_reason_actions; NULL */
 } EfWording;
 
 typedef struct _EfRule EfRule;
@@ -72,6 +73,7 @@ struct _EfRuleSet
   char *version;
   GPtrArray *rules;         /* EfRule * */
   EfWording common[EF_N_OUTCOMES]; /* for outcomes a rule has no wording of its own for */
+  EfWording doubt;          /* its sentence joins the advice where the gauge can't rule out that rework won't do */
   double gauge_default[EF_N_GAUGE_KINDS]; /* expanded uncertainty where the gauge has none, m; NAN */
 };
 
@@ -113,7 +115,8 @@ double ef_rule_gauge (const EfRuleCase *c, const char *gauge_id);
  * Without depths: EF_OUTCOME_UNKNOWN. */
 EfOutcome ef_rule_decide_depths (const EfRuleCase *c, EfQuestion *question);
 
-/* What is said besides the numbers: pairs of placeholder and text, ended by NULL; and what it refers to. */
+/* What is said besides the numbers: pairs of placeholder and text, ended by NULL; and the ids of the readings it rests on. The
+ * pair "target" names what it's about, where that isn't the mark's face, the part or the section. */
 void ef_rule_say (const EfRuleCase *c, EfOutcome outcome, const EfQuestion *question, GPtrArray *refs, ...) G_GNUC_NULL_TERMINATED;
 /* Whether a template may use {name}. */
 gboolean ef_rule_placeholder_known (const char *name);

@@ -17,6 +17,10 @@ static const struct
   [EF_VERDICT_SCRAP] = { "scrap", "Scrap" },
 };
 
+const char *const ef_reason_actions[] = {
+  "lap", "restore-clearance", "open-clearance", "narrow-gear", "bush", "ream", "polish", "stone", "replace", "reset-pickup", "find-worn", NULL
+};
+
 const char *
 ef_verdict_name (EfVerdictWord word)
 {
@@ -72,6 +76,8 @@ ef_reason_copy (const EfReason *reason)
   copy->unit = reason->unit;
   copy->source = g_strdup (reason->source);
   copy->advice = g_strdup (reason->advice);
+  copy->action = g_strdup (reason->action);
+  copy->target = g_strdup (reason->target);
   for (guint i = 0; i < reason->refs->len; i++)
     g_ptr_array_add (copy->refs, g_strdup (reason->refs->pdata[i]));
 
@@ -88,6 +94,8 @@ ef_reason_free (EfReason *reason)
   g_free (reason->sentence);
   g_free (reason->source);
   g_free (reason->advice);
+  g_free (reason->action);
+  g_free (reason->target);
   g_ptr_array_unref (reason->refs);
   g_free (reason);
 }

@@ -19,11 +19,20 @@ typedef struct
   GPtrArray *checks;   /* char *: with limits */
   GPtrArray *after;    /* char *: ids of the steps that must come before */
   char *part_id;       /* NULL: whole pump */
+  char *face_id;       /* NULL: no single face */
   double stock;        /* m to take off; NAN */
 } EfStep;
 
+void ef_step_free (EfStep *step);
+
 /* EfStep * in working order (a topological order of "after"; fails with EF_ERROR_INVALID on a cycle). */
 GPtrArray *ef_steps_plan (const EfFindings *findings, const EfVerdict *verdict, GError **error);
+/* Puts @steps (EfStep *) into an order in which each comes after those it names; steps that don't depend on each other keep their
+ * order. Names of steps that aren't there are passed over. Fails with EF_ERROR_INVALID naming a step of the cycle. */
+gboolean ef_steps_order (GPtrArray *steps, GError **error);
+/* End clearance (m) of a section at one gear ("drive", "driven") once the steps are done: what comes off the mating face lowers it, what comes
+ * off the gear's ends raises it, lapping a plate leaves it. NAN while it isn't measured. */
+double ef_steps_clearance_after (const EfFindings *findings, GPtrArray *steps, const EfSection *section, const char *place);
 /* Cautions for the whole job from materials and steps, each once. */
 GPtrArray *ef_steps_cautions (const EfPumpSheet *sheet, GPtrArray *steps);
 

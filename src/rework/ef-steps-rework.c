@@ -1,0 +1,271 @@
+/* What is done to the parts.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include <math.h>
+#include <string.h>
+
+#include "ef-step.h"
+
+#define REMOVAL_PER_PASS 2.5e-6 /* 400 grit, wet, ten figure eights: common practice, no source */
+
+static const EfPart *
+part_of_face (const EfPumpSheet *sheet,
+              const char *face_id)
+{
+  const char *slash = strchr (face_id, '/');
+  g_autofree char *part = slash != NULL ? g_strndup (face_id, slash - face_id) : g_strdup (face_id);
+
+  return ef_pump_sheet_part (sheet, part);
+}
+
+static gboolean
+is_magnesium (const EfPart *part)
+{
+  return part != NULL && part->material != NULL && g_str_has_prefix (part->material, "magnesium");
+}
+
+static void
+say_why_lapped (EfStep *step,
+                const EfLapStock *stock)
+{
+  GString *why = g_string_new (NULL);
+  g_autofree char *deepest = ef_step_length (stock->deepest);
+  g_autofree char *flatness = ef_step_length (stock->flatness);
+  g_autofree char *clearance = ef_step_length (stock->clearance);
+
+  if (stock->deepest > 0.0)
+    g_string_append_printf (why, "Deepest wear %s. ", deepest);
+  if (stock->flatness > 0.0)
+    g_string_append_printf (why, "Out of flat by %s. ", flatness);
+  if (stock->clearance > 0.0)
+    g_string_append_printf (why, "The end clearance asks for %s. ", clearance);
+  if (why->len == 0)
+    g_string_append (why, "So that the mates keep the same width. ");
+  g_string_truncate (why, why->len - 1);
+  step->why = g_string_free (why, FALSE);
+}
+
+/* After what must be done to the same part first. */
+static void
+lap_after (EfStepPlan *plan,
+           EfStep *step,
+           const EfPart *part)
+{
+  ef_step_after (step, "wash");
+  if (part == NULL || part->kind != EF_PART_HOUSING)
+    return;
+  ef_step_after (step, "studs-out");
+  for (guint i = 0; i < plan->steps->len; i++)
+    {
+      const EfStep *other = plan->steps->pdata[i];
+
+      if (g_str_has_prefix (other->id, "reset-") || (g_str_has_prefix (other->id, "bush-") && g_strcmp0 (other->part_id, part->id) == 0))
+        ef_step_after (step, other->id);
+    }
+}
+
+static void
+add_lap (EfStepPlan *plan,
+         const EfLapStock *stock)
+{
+  const EfPart *part = part_of_face (plan->sheet, stock->face_id);
+  g_autofree char *face = ef_step_face_text (plan, stock->face_id);
+  g_autofree char *amount = ef_step_length (stock->stock);
+  g_autofree char *bound = ef_step_length (stock->bound);
+  int passes = (int) ceil (stock->stock / REMOVAL_PER_PASS - 1e-6);
+  EfStep *step;
+
+  step = ef_step_add (plan, ef_step_slug ("lap", stock->face_id), "rework",
+                      g_strdup_printf ("Lap %s: take off %s on 400 wet-and-dry over plate glass, in figure eights, about %d passes of ten "
+                                       "(common practice, no source); turn the part a quarter after each pass, rinse part and paper.",
+                                       face, amount, passes),
+                      NULL);
+  step->stock = stock->stock;
+  step->part_id = g_strdup (part != NULL ? part->id : NULL);
+  step->face_id = g_strdup (stock->face_id);
+  say_why_lapped (step, stock);
+  ef_step_tools (step, "plate glass", "400 wet-and-dry paper", "lapping oil", "micrometer", "straightedge", NULL);
+  ef_step_cautions (step, EF_CAUTION_ABRASIVE, NULL);
+  if (is_magnesium (part))
+    ef_step_cautions (step, EF_CAUTION_MAGNESIUM, NULL);
+  ef_step_check (step, g_strdup_printf ("Measured all round: %s off, even within 0.005 mm.", amount));
+  if (stock->stock > stock->bound + 1e-9)
+    ef_step_check (step, g_strdup_printf ("Stop before you start: only %s may come off this face. Replace the part instead.", bound));
+  else
+    ef_step_check (step, g_strdup_printf ("Never more than %s in all.", bound));
+  lap_after (plan, step, part);
+}
+
+static void
+add_bush (EfStepPlan *plan,
+          const EfTodo *todo)
+{
+  g_autofree char *face = ef_step_face_text (plan, todo->target);
+  EfStep *step = ef_step_add (plan, ef_step_slug ("bush", todo->target), "rework",
+                              g_strdup_printf ("Bush %s: bore out, press the bush in, ream it in line with the bore it runs with.", face),
+                              "wash", NULL);
+
+  step->part_id = g_strdup (todo->part_id);
+  step->face_id = g_strdup (todo->target);
+  step->why = g_strdup (todo->reason->sentence);
+  ef_step_tools (step, "boring mill", "press", "line reamer", "bore gauge", NULL);
+  if (todo->part_id != NULL && is_magnesium (ef_pump_sheet_part (plan->sheet, todo->part_id)))
+    ef_step_cautions (step, EF_CAUTION_MAGNESIUM, NULL);
+  ef_step_check (step, g_strdup ("The shaft turns freely and has no more play than the limit in the readings."));
+}
+
+static void
+add_reset (EfStepPlan *plan,
+           const EfTodo *todo)
+{
+  EfStep *step = ef_step_add (plan, ef_step_slug ("reset", todo->target), "rework",
+                              g_strdup ("Warm the seat of the pickup tube, draw the tube, clean seat and tube, and set it again by the mark."),
+                              "wash", "mark-pickup", NULL);
+
+  step->part_id = g_strdup (todo->part_id);
+  step->why = g_strdup (todo->reason->sentence);
+  ef_step_tools (step, "hot-air gun", "temperature stick", "gloves", NULL);
+  ef_step_cautions (step, EF_CAUTION_HEAT, NULL);
+  if (todo->part_id != NULL && is_magnesium (ef_pump_sheet_part (plan->sheet, todo->part_id)))
+    ef_step_cautions (step, EF_CAUTION_MAGNESIUM, NULL);
+  ef_step_check (step, g_strdup ("The tube points as the mark says, its end clears the sump, and it can't be moved by hand when cold."));
+}
+
+static void
+add_small (EfStepPlan *plan,
+           const EfTodo *todo,
+           const char *prefix,
+           const char *verb,
+           const char *how,
+           const char *tool)
+{
+  g_autofree char *face = ef_step_face_text (plan, todo->target);
+  EfStep *step = ef_step_add (plan, ef_step_slug (prefix, todo->target), "rework", g_strdup_printf ("%s %s%s", verb, face, how), "wash", NULL);
+
+  step->part_id = g_strdup (todo->part_id);
+  step->face_id = strchr (todo->target, '/') != NULL ? g_strdup (todo->target) : NULL;
+  step->why = g_strdup (todo->reason->sentence);
+  ef_step_tools (step, tool, NULL);
+}
+
+static void
+add_replace (EfStepPlan *plan,
+             const EfTodo *todo)
+{
+  const EfPart *part = todo->part_id != NULL ? ef_pump_sheet_part (plan->sheet, todo->part_id) : NULL;
+  EfStep *step;
+
+  if (part == NULL || ef_step_part_is (plan, part, EF_VERDICT_SCRAP))
+    return;
+  step = ef_step_add (plan, ef_step_slug ("replace", part->id), "rework",
+                      g_strdup_printf ("Get ready for fitting: %s, new or sound, of the same grade and size.", part->name), "wash", NULL);
+  step->part_id = g_strdup (part->id);
+  step->why = g_strdup (todo->reason->sentence);
+}
+
+static void
+add_find_worn (EfStepPlan *plan,
+               const EfTodo *todo)
+{
+  g_autofree char *id = ef_step_slug ("find-worn", todo->target);
+  g_autofree char *unique = g_strdup_printf ("%s-%s", id, todo->reason->rule);
+  EfStep *step = ef_step_add (plan, g_steal_pointer (&unique), "rework", g_strdup (todo->reason->advice != NULL ? todo->reason->advice : todo->reason->sentence),
+                              "wash", NULL);
+
+  step->why = g_strdup (todo->reason->sentence);
+  ef_step_tools (step, "bore gauge", "micrometer", "feeler blades", NULL);
+}
+
+static void
+add_todo (EfStepPlan *plan,
+          const EfTodo *todo)
+{
+  if (g_str_equal (todo->action, "bush"))
+    add_bush (plan, todo);
+  else if (g_str_equal (todo->action, "reset-pickup"))
+    add_reset (plan, todo);
+  else if (g_str_equal (todo->action, "polish"))
+    add_small (plan, todo, "polish", "Polish", " with fine cloth and oil, turning the shaft, until nothing can be felt.", "crocus cloth");
+  else if (g_str_equal (todo->action, "stone"))
+    add_small (plan, todo, "stone", "Stone off what stands proud on", "; take nothing off the face.", "fine oilstone");
+  else if (g_str_equal (todo->action, "ream"))
+    add_small (plan, todo, "ream", "Ream", " in line with the bore it runs with, to the play in the readings' limits.", "line reamer");
+  else if (g_str_equal (todo->action, "replace"))
+    add_replace (plan, todo);
+  else if (g_str_equal (todo->action, "find-worn"))
+    add_find_worn (plan, todo);
+}
+
+static void
+join_names (GString *text,
+            const char *name)
+{
+  if (text->len > 0)
+    g_string_append (text, "; ");
+  g_string_append (text, name);
+}
+
+/* Scrap goes aside so that it can't be mistaken; what is sound is worth keeping. */
+static void
+add_set_aside (EfStepPlan *plan)
+{
+  g_autoptr (GString) scrap = g_string_new (NULL);
+  g_autoptr (GString) keep = g_string_new (NULL);
+  EfStep *step;
+
+  for (guint i = 0; i < plan->sheet->parts->len; i++)
+    {
+      const EfPart *part = plan->sheet->parts->pdata[i];
+
+      join_names (ef_step_part_is (plan, part, EF_VERDICT_SCRAP) ? scrap : keep, part->name);
+    }
+  if (scrap->len == 0)
+    return;
+  step = ef_step_add (plan, g_strdup ("set-aside"), "rework",
+                      g_strdup_printf ("Set aside as scrap and mark so: %s. Keep the sound ones: %s.", scrap->str, keep->len > 0 ? keep->str : "none"),
+                      "wash", NULL);
+  step->why = g_strdup ("A scrapped part on the bench finds its way into the next pump.");
+  ef_step_tools (step, "paint stick", "tags", NULL);
+  if (plan->apart)
+    ef_step_check (step, g_strdup ("Each kept part has a tag with pump, job number and its measured sizes."));
+}
+
+static void
+add_fit_sound (EfStepPlan *plan)
+{
+  for (guint i = 0; i < plan->sheet->parts->len; i++)
+    {
+      const EfPart *part = plan->sheet->parts->pdata[i];
+      EfStep *step;
+
+      if (!ef_step_part_is (plan, part, EF_VERDICT_SCRAP))
+        continue;
+      step = ef_step_add (plan, ef_step_slug ("replace", part->id), "rework",
+                          g_strdup_printf ("Find a sound replacement: %s%s.", part->name,
+                                           part->kind == EF_PART_GEAR ? ", together with its mate, as a pair" : ""),
+                          "set-aside", NULL);
+      step->part_id = g_strdup (part->id);
+      ef_step_check (step, g_strdup ("Its sizes are measured and entered before it's fitted."));
+    }
+}
+
+void
+ef_steps_rework (EfStepPlan *plan)
+{
+  EfStep *step = ef_step_add (plan, g_strdup ("wash"), "clean",
+                              g_strdup ("Wash all parts, brush out every passage and port, dry them with clean air."), "gears-out", NULL);
+
+  ef_step_tools (step, "parts washer", "passage brushes", "lint-free cloth", NULL);
+  ef_step_cautions (step, EF_CAUTION_SOLVENT, EF_CAUTION_PRESSURE, NULL);
+  ef_step_after_phase (plan, step, "strip");
+  add_set_aside (plan);
+  if (plan->apart)
+    return;
+  add_fit_sound (plan);
+  for (guint i = 0; i < plan->todo->len; i++)
+    add_todo (plan, plan->todo->pdata[i]);
+  for (guint i = 0; i < plan->stocks->len; i++)
+    if (((EfLapStock *) plan->stocks->pdata[i])->stock > 0.0)
+      add_lap (plan, plan->stocks->pdata[i]);
+}
