@@ -3,6 +3,13 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Cell (i, j) covers u0 + i cell … + cell, v0 + j cell … + cell; index j nu + i. Where marks overlap the deeper counts.
+ *
+ * How cover and depth combine. The share of a cell that a mark covers is found in closed form (ef-scan.h); its depth there
+ * is that at the cell's middle. Marks of one cell are taken from the deepest to the shallowest: each adds the share that
+ * those before it leave free, told by 8 x 8 samples of where each lies in the cell, and never more than the cell has of
+ * material. depth is the mean over the shares so added, so cover x depth x cell^2 is the volume lost. One mark, marks that
+ * don't share a cell, and marks that cover a cell wholly come out exactly; where outlines of different marks meet within a
+ * cell the samples decide, and the error there is a 64th of a cell's area or so, without a side.
  */
 #pragma once
 
@@ -21,11 +28,15 @@ typedef struct
   float *solid; /* share of the cell that is material, 0 … 1 */
   float *cover; /* share of the cell that marks of known depth cover, 0 … 1, <= solid */
   float *depth; /* mean depth within the covered share, m; 0 where cover is 0 */
+  /* The deepest that any mark reaches on material, which means within a cell may hide, and the middle of its cell. */
+  double deepest, deepest_u, deepest_v; /* m; 0, NAN, NAN where nothing is worn */
   gint ref_count;
 } EfDepthMap;
 
 /* @marks: EfMark *, those of this face (others are passed over). @cell 0: EF_DEPTH_MAP_CELL, made coarser so that no
- * map has more than 4 million cells. Marks without a depth don't count here. */
+ * map has more than 4 million cells; on a chart that wraps made a little smaller, so that whole cells go round.
+ * Marks without a depth don't count here. Fails with EF_ERROR_INVALID when the chart's bounds aren't finite or @cell isn't, with
+ * ef_mark_check()'s error for the first mark of this face that doesn't pass, and with EF_ERROR_CANCELLED. */
 EfDepthMap *ef_depth_map_new (const EfFaceChart *chart, EfMark *const *marks, guint n_marks, double cell, GCancellable *cancellable, GError **error);
 EfDepthMap *ef_depth_map_ref (EfDepthMap *map);
 void ef_depth_map_unref (EfDepthMap *map);
@@ -43,12 +54,16 @@ typedef struct
   double *band_intact;  /* share of each sealing band's area that is unworn */
 } EfFaceWear;
 
+/* Within a cell wear is taken as spread evenly over the material, which matters for the rim of a band only. */
 void ef_face_wear_from_map (const EfFaceChart *chart, const EfDepthMap *map, EfFaceWear *wear);
 void ef_face_wear_clear (EfFaceWear *wear);
 
-/* Bearing-area (material-ratio) curve: share of the material area whose depth is <= c, at @n depths from 0 to the deepest.
- * Definition: ISO 21920-2. depths[n], shares[n] are filled. */
+/* Bearing-area (material-ratio) curve: share of the material area whose depth is <= c, at @n depths from 0 to the deepest cell's.
+ * Definition: ISO 21920-2, heights counted down from the face as new. A cell's covered share counts at its depth, the rest
+ * of its material at 0. depths[n], shares[n] are filled; n = 1 gives depth 0 alone. Without material the shares are NAN. */
 void ef_bearing_area_curve (const EfDepthMap *map, guint n, double *depths, double *shares);
 double ef_bearing_area_share (const EfDepthMap *map, double depth);
+/* The same for a plain list: @areas with their depths. */
+double ef_bearing_area_share_of (const double *depths, const double *areas, guint n, double depth);
 
 G_END_DECLS
