@@ -9,7 +9,7 @@
 #include <string.h>
 
 #define SLICE (1.0 / EF_SCAN_SAMPLES)
-#define MANY_PIECES 8 /* lines of more pieces aren't cut at each piece's top and bottom */
+#define MANY_PIECES 200 /* lines of more pieces aren't cut at each piece's top and bottom */
 
 /* One straight edge of an outline, or one capsule of a line. */
 typedef struct
@@ -200,9 +200,10 @@ side_at (const Piece *piece,
   double straight0 = sign > 0 ? piece->right0 : piece->left0;
   double straight1 = sign > 0 ? piece->right1 : piece->left1;
 
-  if (y < straight0)
+  /* A level capsule has no straight side: the lower end makes the one side up to the top, the upper end the other. */
+  if (straight0 == straight1 ? straight0 > piece->y0 : y < straight0)
     return piece->x0 + sign * half_chord (r, y - piece->y0);
-  if (y > straight1 || straight0 >= straight1)
+  if (straight0 == straight1 || y > straight1)
     return piece->x1 + sign * half_chord (r, y - piece->y1);
   return (sign > 0 ? piece->right_x : piece->left_x) + piece->slope * (y - straight0);
 }

@@ -16,7 +16,7 @@
 G_BEGIN_DECLS
 
 #define EF_SCAN_SAMPLES 8
-#define EF_SCAN_FULL (1 - 1e-5f) /* from this share on a cell counts as wholly covered */
+#define EF_SCAN_FULL (1 - 2e-6f) /* from this share on a cell counts as wholly covered */
 
 typedef struct
 {
