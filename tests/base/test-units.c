@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "base/ef-error.h"
+#include "fixed-random.h"
 
 static void
 test_parse (void)
@@ -136,8 +137,8 @@ test_grid (void)
 {
   for (guint i = 0; i < 100000; i++)
     {
-      gint64 nanometres = (gint64) g_test_rand_double_range (-1e12, 1e12);
-      gint64 nanodegrees = (gint64) g_test_rand_double_range (-720e9, 720e9);
+      gint64 nanometres = (gint64) fixed_double (-1e12, 1e12);
+      gint64 nanodegrees = (gint64) fixed_double (-720e9, 720e9);
       double metres = (double) nanometres / 1e9;
       double radians = ef_angle_from_deg ((double) nanodegrees / 1e9);
       g_autofree char *text = NULL;
@@ -159,7 +160,7 @@ test_grid (void)
   /* Any double lands within half a step. */
   for (guint i = 0; i < 10000; i++)
     {
-      double metres = g_test_rand_double_range (-1.0, 1.0);
+      double metres = fixed_double (-1.0, 1.0);
 
       g_assert_cmpfloat (fabs (ef_length_on_grid (metres) - metres), <=, 0.5000001e-9);
     }
