@@ -463,7 +463,10 @@ ef_inspection_check_item (const EfInspection *self,
     }
   if (!check_fields (self, item, &local))
     {
-      g_set_error (error, EF_ERROR, local->code, "%s %s: %s", item->klass->name, item->id, local->message);
+      g_autofree char *prefix = g_strdup_printf ("%s %s", item->klass->name, item->id);
+      gboolean named = g_str_has_prefix (local->message, prefix); /* by the reading's own check */
+
+      g_set_error (error, EF_ERROR, local->code, "%s%s%s", named ? "" : prefix, named ? "" : ": ", local->message);
       return FALSE;
     }
 

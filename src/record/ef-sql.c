@@ -216,7 +216,9 @@ char *
 ef_sql_column_text (sqlite3_stmt *statement,
                     int column)
 {
-  return g_strdup ((const char *) sqlite3_column_text (statement, column));
+  const char *text = (const char *) sqlite3_column_text (statement, column);
+
+  return text != NULL ? g_utf8_make_valid (text, -1) : NULL;
 }
 
 double

@@ -33,7 +33,7 @@ gboolean ef_sql_again (const EfSql *self, sqlite3_stmt *statement, GError **erro
 gboolean ef_sql_run (const EfSql *self, int *changed_out, GError **error, const char *text, const char *types, ...);
 /* The first column of the first row as a number; @fallback where there's no row. */
 gboolean ef_sql_integer (const EfSql *self, gint64 fallback, gint64 *out, GError **error, const char *text, const char *types, ...);
-char *ef_sql_column_text (sqlite3_stmt *statement, int column); /* a copy; NULL stays NULL */
+char *ef_sql_column_text (sqlite3_stmt *statement, int column); /* a copy, made valid UTF-8; NULL stays NULL */
 double ef_sql_column_double (sqlite3_stmt *statement, int column); /* NAN for NULL */
 
 /* Rolled back when it goes out of scope uncommitted:

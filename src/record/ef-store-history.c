@@ -227,7 +227,7 @@ ef_store_load_at (EfStore *store,
           || !ef_sql_step (&store->sql, statement, &row, error))
         return NULL;
     }
-  if (row || reached != seq)
+  if (row || reached != seq || seq < 1)
     {
       g_set_error (error, EF_ERROR, row ? EF_ERROR_CORRUPT : EF_ERROR_NOT_FOUND,
                    "%s: job %" G_GINT64_FORMAT ": expected history row %" G_GINT64_FORMAT ", found none",

@@ -25,7 +25,8 @@ ef_store_item_parse (EfStore *store,
                      const char *text,
                      GError **error)
 {
-  g_autofree char *where = g_strdup_printf ("%s: job %" G_GINT64_FORMAT ", %s %s", store->sql.name, job, ef_item_kind_name (kind), id);
+  g_autofree char *shown_id = g_utf8_make_valid (id, -1);
+  g_autofree char *where = g_strdup_printf ("%s: job %" G_GINT64_FORMAT ", %s %s", store->sql.name, job, ef_item_kind_name (kind), shown_id);
   g_autoptr (GError) local = NULL;
   g_autoptr (EfJsonContext) context = ef_json_parse (text != NULL ? text : "", -1, where, &local);
   g_auto (EfJson) root = { 0 };
@@ -169,7 +170,8 @@ load_kind (EfStore *store,
     return FALSE;
   while (row)
     {
-      EfItem *item = ef_store_item_parse (store, job, kind, (const char *) sqlite3_column_text (statement, 0),
+      g_autofree char *id = ef_sql_column_text (statement, 0);
+      EfItem *item = ef_store_item_parse (store, job, kind, id != NULL ? id : "",
                                           (const char *) sqlite3_column_text (statement, 1), error);
 
       if (item == NULL)
