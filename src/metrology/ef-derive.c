@@ -631,14 +631,47 @@ derive_bore_clearance (Work *work,
   add_ids (work, derived, shaft.group);
 }
 
-/* Which journal runs in which bore: on each axis in order from the front, when there are as many bores of housings and covers (with
- * plates, if it needs them to come out even) as journals; otherwise nothing is said. */
+/* The bore of a face id such as "pressure-housing/bore-drive"; FALSE when the sheet has none. */
+static gboolean
+bore_of_face (const EfPumpSheet *sheet,
+              const char *face_id,
+              OnAxis *bore)
+{
+  const char *slash = strchr (face_id, '/');
+  g_autofree char *part_id = slash != NULL ? g_strndup (face_id, (gsize) (slash - face_id)) : NULL;
+
+  bore->part = part_id != NULL ? ef_pump_sheet_part (sheet, part_id) : NULL;
+  if (bore->part == NULL || !(g_str_has_prefix (slash, "/bore-") || g_str_has_prefix (slash, "/hole-")))
+    return FALSE;
+
+  bore->cylinder = ef_part_cylinder (bore->part->bores, slash + strlen ("/bore-"));
+  return bore->cylinder != NULL;
+}
+
+/* Which journal runs in which bore: as the sheet says. Where it says nothing about any journal of an axis, in order from the
+ * front, when there are as many bores of housings and covers (with plates, if it needs them to come out even) as journals;
+ * otherwise nothing is derived. */
 static void
 derive_axis (Work *work,
              int axis)
 {
   g_autoptr (GArray) journals = journals_on_axis (work->sheet, axis);
   g_autoptr (GArray) bores = bores_on_axis (work->sheet, axis, FALSE);
+  gboolean said = FALSE;
+
+  for (guint i = 0; i < journals->len; i++)
+    {
+      const OnAxis *journal = &g_array_index (journals, OnAxis, i);
+      OnAxis bore;
+
+      if (journal->cylinder->runs_in == NULL)
+        continue;
+      said = TRUE;
+      if (bore_of_face (work->sheet, journal->cylinder->runs_in, &bore))
+        derive_bore_clearance (work, &bore, journal);
+    }
+  if (said)
+    return;
 
   if (bores->len != journals->len)
     {

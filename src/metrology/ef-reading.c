@@ -130,21 +130,6 @@ refuse (const EfReading *reading,
   return FALSE;
 }
 
-static const EfCylinder *
-find_cylinder (GArray *cylinders,
-               const char *id)
-{
-  for (guint i = 0; cylinders != NULL && i < cylinders->len; i++)
-    {
-      const EfCylinder *cylinder = &g_array_index (cylinders, EfCylinder, i);
-
-      if (g_strcmp0 (cylinder->id, id) == 0)
-        return cylinder;
-    }
-
-  return NULL;
-}
-
 static gboolean
 check_section (const EfReading *reading,
                const EfPumpSheet *sheet,
@@ -183,7 +168,7 @@ check_part (const EfReading *reading,
       return TRUE;
     }
 
-  cylinder = find_cylinder (subject == OF_JOURNAL ? part->journals : part->bores, reading->place);
+  cylinder = ef_part_cylinder (subject == OF_JOURNAL ? part->journals : part->bores, reading->place);
   if (cylinder == NULL)
     return refuse (reading, EF_ERROR_NOT_FOUND, "place", error, "a %s of %s, found “%s”", subject == OF_JOURNAL ? "journal" : "bore",
                    reading->target, reading->place != NULL ? reading->place : "");

@@ -6,10 +6,24 @@
  * the circumference (u = r angle), v along the axis; flanks and tips stand as one strip a tooth beside each other.
  * A face id is "part/face": "pressure-housing/floor", "separator/side-a", "pressure-drive-gear/flank-drive".
  *   housing   floor, wall-drive, wall-driven, mating, bore-drive, bore-driven
+ *             with a through pocket: wall-drive, wall-driven, mating-front, mating-rear
  *   plate     side-a, side-b, hole-drive, hole-driven      (side-a looks to the front)
  *   cover     side-a or side-b: the ones that meet gears; hole-… where shafts pass
- *   gear      end-a, end-b (a: front), flank-drive, flank-coast, tips, bore or keyway
+ *   gear      end-a, end-b (a: front), flank-drive, flank-coast, tips, bore, keyway where it has one
  *   shaft     journal-<id>, keyway-<id>, pin-hole-<id>
+ * Where things lie on them:
+ *   plan      u = x, v = y of the front view; on faces that look to the rear u = -x (mirrored)
+ *   end       the gear's own frame, axis at 0, 0: tooth 1 on the +u axis, numbers rising anticlockwise on end-a; end-b mirrored, u = -x
+ *   wall      u = R psi (0: away from the mate, positive towards delivery), v: depth from the mating face (through pockets: from the front one)
+ *   bore      housing, plate, cover: u = R psi, v from the face that meets the gears (outer parts: from the front side, or the open end of a
+ *             blind bore); gear: u = R angle from tooth 1, v from end-a
+ *   flank     strip k is tooth k + 1: u = radius - strip_r0 (profile height, not length along the profile), v from end-a
+ *             flank-drive is the flank that carries the drive when the pump turns as it should: driver's leading, driven gear's trailing one
+ *   tips      strip k is tooth k + 1: u along the tip's arc, anticlockwise in the front view, v from end-a
+ *   journal   u = R angle from the keyway (shaft angle 0), anticlockwise in the front view; v from the journal's front end
+ *   keyway    unfolded: floor for |u| < width/2, the side walls beyond; v from its front end. At angle 0 of shaft or gear (under tooth 1)
+ *   pin hole  u = r angle round the hole's axis from the direction to the front, v from the shaft's surface; bored 90 degrees on from the keyway
+ * In the pump the drive gear and its shaft stand at angle 0 (tooth 1 towards the mate), the driven ones turned to mesh.
  */
 #pragma once
 
@@ -70,6 +84,24 @@ typedef struct
   double u2, v2; /* line's end */
 } EfSnap;
 
+/* How the chart lies in the pump: for the code that builds and maps charts; others call ef_face_chart_to_pump(). */
+typedef struct
+{
+  enum { EF_FORM_PLANE, EF_FORM_CYLINDER, EF_FORM_FLANK, EF_FORM_TIPS, EF_FORM_KEYWAY, EF_FORM_PIN_HOLE } form;
+  double axis_x;     /* of the gear, bore or shaft; 0 where u, v are the plan's own */
+  double turn;       /* gears and shafts: angle they stand at, front view, rad */
+  int looks;         /* plane: sign of the normal's z */
+  double z0;         /* plane: z; else z where v = 0 */
+  int z_sign;        /* z = z0 + z_sign v */
+  int outward;       /* cylinders: +1 the normal points away from the axis; keyways: +1 cut into the outside of a shaft */
+  double angle0;     /* cylinders: angle in the front view = angle0 + angle_sign u / radius */
+  int angle_sign;
+  int side;          /* flanks: +1 the flank on a tooth's anticlockwise side */
+  double width, depth, radius; /* keyways; pin holes: radius of the shaft */
+  int teeth;
+  EfGearPair pair;   /* gears */
+} EfChartMap;
+
 typedef struct
 {
   char *id;       /* "part/face" */
@@ -94,6 +126,7 @@ typedef struct
   double base_radius;    /* flanks */
   double strip_r0;       /* flanks: radius at the start of each strip's u; u grows with the radius */
   double cylinder_radius; /* unrolled cylinders */
+  EfChartMap map;
   EfPumpSheet *sheet;    /* holds the section */
   gint ref_count;
 } EfFaceChart;
@@ -121,9 +154,12 @@ typedef struct
 void ef_face_chart_place (const EfFaceChart *chart, double u, double v, EfChartPlace *place_out);
 /* Nearest snap within @reach metres: moves *u, *v and returns its name (borrowed), or NULL. */
 const char *ef_face_chart_snap (const EfFaceChart *chart, double reach, double *u, double *v);
-/* The same place on the face that mates or on the next tooth: see ef-face-repeat in inspection. */
-/* Maps a point to the same face of the mate gear (mirror where it must be); FALSE where there is no such face. */
+/* The id of the same face of the mate gear; FALSE where there is no such face. */
 gboolean ef_face_chart_mate_id (const EfFaceChart *chart, char **face_id_out);
+/* The place on that face which (u, v) meets: ends are mirrored about the line of the axes at the same share of the tooth height; a flank
+ * place goes to the mate's radius that touches it (along the line of action: rho1 + rho2 = a sin alpha_w), clamped to the
+ * flank, on the strip of the same number; tips keep their strip. Where the mate has fewer teeth the number wraps round. */
+gboolean ef_face_chart_mate_point (const EfFaceChart *chart, double u, double v, double *u_out, double *v_out);
 /* (u, v) as repeated on tooth @k further (k may be negative): rotation about the axis for gear ends, shift by strips for flanks and tips.
  * FALSE for faces without teeth. */
 gboolean ef_face_chart_to_tooth (const EfFaceChart *chart, int k, double u, double v, double *u_out, double *v_out);

@@ -39,6 +39,8 @@ gboolean ef_pump_sheet_split_face (const EfPumpSheet *sheet, const char *face_id
 const EfCylinder *ef_pump_sheet_bore_of_face (const EfPumpSheet *sheet, const char *face_id, const EfPart **part_out);
 /* z of the start of a bore (v = 0 on its chart) and the sign of z along it. */
 void ef_part_bore_place (const EfPumpSheet *sheet, const EfPart *part, const EfCylinder *bore, double *z_out, int *sign_out);
+/* z and sign of the outward normal's z of a plan face of a housing, plate or cover. */
+void ef_part_plane_place (const EfPart *part, const EfSection *section, const char *face, double *z_out, int *looks_out);
 
 /* The quantities a limit may be for, NULL-terminated. */
 extern const char *const ef_limit_quantities[];

@@ -89,31 +89,6 @@ place_pocket (EfPumpSheet *sheet,
     }
 }
 
-/* z of a plan face and the sign of its outward normal. */
-static void
-end_face_place (const EfPart *part,
-                const EfSection *section,
-                const char *face,
-                double *z,
-                int *looks)
-{
-  if (g_str_equal (face, "side-a"))
-    {
-      *z = part->z_front;
-      *looks = 1;
-    }
-  else if (g_str_equal (face, "side-b"))
-    {
-      *z = part->z_front - part->thickness;
-      *looks = -1;
-    }
-  else
-    {
-      *looks = part->opens == EF_OPENS_FRONT ? 1 : -1;
-      *z = *looks > 0 ? section->z_front - section->pocket_depth : section->z_front;
-    }
-}
-
 /* The two end faces close the pocket: one at its front end looking back, one at its rear end looking forward. */
 static void
 check_closed (const EfPumpSheet *sheet,
@@ -132,7 +107,7 @@ check_closed (const EfPumpSheet *sheet,
       double wanted;
 
       ef_pump_sheet_split_face (sheet, ids[i], &part, &face);
-      end_face_place (part, section, face, &z, &looks[i]);
+      ef_part_plane_place (part, section, face, &z, &looks[i]);
       wanted = looks[i] > 0 ? section->z_front - section->pocket_depth : section->z_front;
       if (fabs (z - wanted) > SLIP)
         ef_check_refuse (at, members[i], EF_ERROR_GEOMETRY, "expected a face that closes the pocket at z %.6g mm, found \"%s\" at z %.6g mm looking to the %s",
@@ -267,6 +242,8 @@ check_gear_bore (const EfPumpSheet *sheet,
       ef_check_refuse (&at, "bores", EF_ERROR_INVALID, "expected exactly one bore in a gear, found %u", part->bores->len);
       return;
     }
+  if (part->keyways->len > 1)
+    ef_check_refuse (&at, "keyways", EF_ERROR_INVALID, "expected at most one keyway in a gear, found %u", part->keyways->len);
   bore = &g_array_index (part->bores, EfCylinder, 0);
   for (guint k = 0; k < part->keyways->len; k++)
     {

@@ -1,0 +1,17 @@
+/* The force of the oil and of the mate on each gear.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Pressure: F = -sum p_k b n_k over the chords from the contact point by the sealing tips back to the contact point. Mesh: F_n = dp b (r_a2^2 -
+ * r_2c^2) / (2 r_b2) along the line of action, added on the driven gear, subtracted on the driver.
+ */
+#pragma once
+
+#include "ef-mesh.h"
+
+G_BEGIN_DECLS
+
+/* Force (N) on @gear in its wall frame. @spaces: pressures of the sealed spaces, Pa above suction. */
+void ef_gear_load (const EfGearPair *pair, const EfMesh *mesh, int gear, double face_width, const double *spaces, double dp, double *fx, double *fy);
+
+G_END_DECLS

@@ -1,0 +1,646 @@
+/* Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ef-section-flow.h"
+
+#include "ef-gear-face.h"
+#include "ef-gear-load.h"
+
+#include <math.h>
+#include <string.h>
+
+#define SETTLED (0.05 * G_PI / 180.0)
+#define MOST_ITERATIONS 60
+#define DENSITY 900.0
+
+/* The film of one gear end at one mesh position. */
+typedef struct
+{
+  EfFilmDomain *domain; /* shared by both ends where their ports are the same */
+  EfFilmSolver *solver; /* made when first needed */
+  EfFilmLinks *links;   /* of the last uneven gap */
+  double *unit;         /* conductances of an even gap of 1 m */
+  double *c;            /* of the gap that is set */
+} EndFilm;
+
+typedef struct
+{
+  gboolean set;
+  gboolean even;
+  double h;
+  guint64 serial;
+  EndFilm *films; /* one a position */
+} GearEnd;
+
+struct _EfSectionFlow
+{
+  EfFlowGeometry geometry;
+  guint cells, positions;
+  EfFilmMethod method;
+  EfMesh *meshes;
+  GearEnd ends[2][2];
+  double imbalance;
+};
+
+void
+ef_flow_geometry_clear (EfFlowGeometry *geometry)
+{
+  for (guint i = 0; i < geometry->n_ports; i++)
+    ef_ring_clear (&geometry->ports[i].outline);
+  g_clear_pointer (&geometry->ports, g_free);
+  geometry->n_ports = 0;
+}
+
+static void
+copy_geometry (const EfFlowGeometry *from,
+               EfFlowGeometry *to)
+{
+  *to = *from;
+  to->ports = g_new0 (EfFlowPort, MAX (from->n_ports, 1));
+  for (guint i = 0; i < from->n_ports; i++)
+    {
+      to->ports[i] = from->ports[i];
+      to->ports[i].outline = ef_ring_new (from->ports[i].outline.n, from->ports[i].outline.xy);
+    }
+}
+
+static EfFilmDomain *
+make_domain (const EfSectionFlow *flow,
+             const EfMesh *mesh,
+             int gear,
+             int end,
+             GError **error)
+{
+  g_auto (EfFilmShape) shape = ef_gear_face_shape (&flow->geometry, mesh, gear, end);
+
+  return ef_film_domain_new (&shape, flow->cells, error);
+}
+
+static gboolean
+same_ports (const EfFlowGeometry *geometry)
+{
+  for (guint i = 0; i < geometry->n_ports; i++)
+    if (geometry->ports[i].at_end[0] != geometry->ports[i].at_end[1])
+      return FALSE;
+
+  return TRUE;
+}
+
+static gboolean
+make_films (EfSectionFlow *flow,
+            GError **error)
+{
+  gboolean same = same_ports (&flow->geometry);
+
+  for (int gear = 0; gear < 2; gear++)
+    for (int end = 0; end < 2; end++)
+      {
+        GearEnd *side = &flow->ends[gear][end];
+
+        side->films = g_new0 (EndFilm, flow->positions);
+        for (guint k = 0; k < flow->positions; k++)
+          {
+            if (end == 1 && same)
+              side->films[k].domain = ef_film_domain_ref (flow->ends[gear][0].films[k].domain);
+            else
+              side->films[k].domain = make_domain (flow, &flow->meshes[k], gear, end, error);
+            if (side->films[k].domain == NULL)
+              return FALSE;
+          }
+      }
+
+  return TRUE;
+}
+
+static gboolean
+check_geometry (const EfFlowGeometry *geometry,
+                guint positions,
+                GError **error)
+{
+  if (positions < 1 || positions > 64)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "mesh positions: expected 1 to 64, found %u", positions);
+      return FALSE;
+    }
+  if (!(geometry->face_width > 0.0))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "face width: expected more than 0, found %g m", geometry->face_width);
+      return FALSE;
+    }
+  for (int gear = 0; gear < 2; gear++)
+    if (!(geometry->shaft_radius[gear] > 0.0) || geometry->shaft_radius[gear] >= geometry->pair.in.root_radius[gear])
+      {
+        g_set_error (error, EF_ERROR, EF_ERROR_GEOMETRY, "shaft radius of the %s gear: expected between 0 and the root radius %g mm, found %g mm",
+                     gear == 0 ? "drive" : "driven", geometry->pair.in.root_radius[gear] * 1e3, geometry->shaft_radius[gear] * 1e3);
+        return FALSE;
+      }
+
+  return TRUE;
+}
+
+EfSectionFlow *
+ef_section_flow_new (const EfFlowGeometry *geometry,
+                     guint cells,
+                     guint positions,
+                     EfFilmMethod method,
+                     GError **error)
+{
+  g_autoptr (EfSectionFlow) flow = NULL;
+
+  if (!check_geometry (geometry, positions, error))
+    return NULL;
+  flow = g_new0 (EfSectionFlow, 1);
+  copy_geometry (geometry, &flow->geometry);
+  flow->cells = cells;
+  flow->positions = positions;
+  flow->method = method;
+  flow->meshes = g_new0 (EfMesh, positions);
+  for (guint k = 0; k < positions; k++)
+    if (!ef_mesh_at (&geometry->pair, geometry->suction_angle, geometry->delivery_angle,
+                     ef_mesh_position (&geometry->pair, k, positions), &flow->meshes[k], error))
+      return NULL;
+  if (!make_films (flow, error))
+    return NULL;
+
+  return g_steal_pointer (&flow);
+}
+
+void
+ef_section_flow_free (EfSectionFlow *flow)
+{
+  if (flow == NULL)
+    return;
+  for (int gear = 0; gear < 2; gear++)
+    for (int end = 0; end < 2; end++)
+      {
+        for (guint k = 0; flow->ends[gear][end].films != NULL && k < flow->positions; k++)
+          {
+            EndFilm *film = &flow->ends[gear][end].films[k];
+
+            ef_film_solver_free (film->solver);
+            ef_film_links_free (film->links);
+            ef_film_domain_unref (film->domain);
+            g_free (film->unit);
+            g_free (film->c);
+          }
+        g_free (flow->ends[gear][end].films);
+      }
+  ef_flow_geometry_clear (&flow->geometry);
+  g_free (flow->meshes);
+  g_free (flow);
+}
+
+guint
+ef_section_flow_cells (EfSectionFlow *flow)
+{
+  return flow->cells;
+}
+
+double
+ef_section_flow_extent (EfSectionFlow *flow,
+                        int gear)
+{
+  return flow->geometry.pair.in.tip_radius[gear];
+}
+
+/* Suction and bore are both at pressure 0: their own fields are never needed. */
+static gboolean
+solve_film (EfSectionFlow *flow,
+            EndFilm *film,
+            const EfFilmLinks *links,
+            double *c,
+            double *fields,
+            GCancellable *cancellable,
+            GError **error)
+{
+  guint n_groups = ef_film_domain_n_groups (film->domain);
+  g_autofree gboolean *wanted = g_new (gboolean, n_groups);
+  EfFilmCheck check = { 0 };
+
+  for (guint g = 0; g < n_groups; g++)
+    wanted[g] = g != EF_GROUP_SUCTION && g != EF_GROUP_BORE;
+  if (film->solver == NULL)
+    film->solver = ef_film_solver_new (film->domain, flow->method);
+  if (!ef_film_solve (film->solver, links, wanted, c, fields, &check, cancellable, error))
+    return FALSE;
+  flow->imbalance = MAX (flow->imbalance, check.imbalance);
+
+  return TRUE;
+}
+
+static gboolean
+solve_unit (EfSectionFlow *flow,
+            EndFilm *film,
+            GError **error)
+{
+  guint n_groups = ef_film_domain_n_groups (film->domain);
+  g_autoptr (EfFilmLinks) links = NULL;
+
+  if (film->unit != NULL)
+    return TRUE;
+  links = ef_film_links_new_uniform (film->domain, 1.0, error);
+  if (links == NULL)
+    return FALSE;
+  film->unit = g_new (double, n_groups * n_groups);
+  if (solve_film (flow, film, links, film->unit, NULL, NULL, error))
+    return TRUE;
+  g_clear_pointer (&film->unit, g_free);
+
+  return FALSE;
+}
+
+gboolean
+ef_section_flow_set_even (EfSectionFlow *flow,
+                          int gear,
+                          int end,
+                          double h,
+                          GError **error)
+{
+  GearEnd *side = &flow->ends[gear][end];
+  GearEnd *twin = &flow->ends[gear][1 - end];
+
+  if (!(h > 0.0) || !isfinite (h))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "end clearance: expected a film above 0 at each gear end, found %.1f um", h * 1e6);
+      return FALSE;
+    }
+  side->set = FALSE;
+  for (guint k = 0; k < flow->positions; k++)
+    {
+      EndFilm *film = &side->films[k];
+      guint n = ef_film_domain_n_groups (film->domain);
+
+      if (film->unit == NULL && twin->films[k].domain == film->domain && twin->films[k].unit != NULL)
+        film->unit = g_memdup2 (twin->films[k].unit, n * n * sizeof (double));
+      if (!solve_unit (flow, film, error))
+        return FALSE;
+      if (film->c == NULL)
+        film->c = g_new (double, n * n);
+      for (guint i = 0; i < n * n; i++)
+        film->c[i] = film->unit[i] * h * h * h;
+      g_clear_pointer (&film->links, ef_film_links_free);
+      g_clear_pointer (&film->solver, ef_film_solver_free);
+    }
+  side->set = side->even = TRUE;
+  side->h = h;
+  side->serial = 0;
+
+  return TRUE;
+}
+
+/* Whole teeth that a gear is turned on by at a mesh position. */
+static int
+teeth_on (const EfSectionFlow *flow,
+          int gear,
+          guint position)
+{
+  return (int) position * flow->meshes[position].gear[gear].teeth / (int) flow->positions;
+}
+
+static double
+gear_turn (const EfSectionFlow *flow,
+           int gear,
+           guint position)
+{
+  const EfMeshGear *side = &flow->meshes[position].gear[gear];
+
+  return side->psi0 + side->pitch * teeth_on (flow, gear, position);
+}
+
+typedef struct
+{
+  int gear, end;
+  double turn;
+  EfEndGap gap;
+  EfEndEven even;
+  gpointer user_data;
+} EndGapCall;
+
+static double
+call_end_gap (double x,
+              double y,
+              gpointer user_data)
+{
+  const EndGapCall *call = user_data;
+
+  return call->gap (call->gear, call->end, x, y, call->turn, call->user_data);
+}
+
+static gboolean
+call_end_even (double x,
+               double y,
+               double half,
+               gpointer user_data,
+               double *cube_out)
+{
+  const EndGapCall *call = user_data;
+
+  return call->even (call->gear, call->end, x, y, half, call->turn, call->user_data, cube_out);
+}
+
+gboolean
+ef_section_flow_set_gap (EfSectionFlow *flow,
+                         int gear,
+                         int end,
+                         guint64 serial,
+                         EfEndGap gap,
+                         EfEndEven even,
+                         gpointer user_data,
+                         GCancellable *cancellable,
+                         GError **error)
+{
+  GearEnd *side = &flow->ends[gear][end];
+
+  if (serial != 0 && side->set && !side->even && side->serial == serial)
+    return TRUE;
+  side->set = FALSE;
+  for (guint k = 0; k < flow->positions; k++)
+    {
+      EndFilm *film = &side->films[k];
+      EndGapCall call = { gear, end, gear_turn (flow, gear, k), gap, even, user_data };
+      guint n = ef_film_domain_n_groups (film->domain);
+
+      g_clear_pointer (&film->links, ef_film_links_free);
+      film->links = ef_film_links_new (film->domain, call_end_gap, even != NULL ? call_end_even : NULL, &call, EF_FILM_ROWS, error);
+      if (film->links == NULL)
+        {
+          g_prefix_error (error, "%s gear, end %c: ", gear == 0 ? "drive" : "driven", end == 0 ? 'a' : 'b');
+          return FALSE;
+        }
+      if (film->c == NULL)
+        film->c = g_new (double, n * n);
+      if (!solve_film (flow, film, film->links, film->c, NULL, cancellable, error))
+        return FALSE;
+    }
+  side->set = TRUE;
+  side->even = FALSE;
+  side->serial = serial;
+
+  return TRUE;
+}
+
+/* Both ends of a gear at one position, together. */
+static double *
+both_ends (const EfSectionFlow *flow,
+           int gear,
+           guint position)
+{
+  const EndFilm *a = &flow->ends[gear][0].films[position];
+  const EndFilm *b = &flow->ends[gear][1].films[position];
+  guint n = ef_film_domain_n_groups (a->domain);
+  double *c = g_new (double, n * n);
+
+  for (guint i = 0; i < n * n; i++)
+    c[i] = a->c[i] + b->c[i];
+
+  return c;
+}
+
+static void
+tip_gaps (const EfSectionFlow *flow,
+          const EfSectionConditions *conditions,
+          int gear,
+          guint position,
+          double play_psi,
+          EfTipGap *gaps)
+{
+  const EfMeshGear *side = &flow->meshes[position].gear[gear];
+
+  for (int k = 0; k <= side->n_sealed; k++)
+    {
+      double psi = side->psi0 + (side->first_tip + k) * side->pitch;
+      double h = conditions->tip_clearance[gear] - conditions->side_play[gear] * cos (psi - play_psi);
+
+      gaps[k].gap = MAX (h, EF_TIP_LEAST_GAP);
+      gaps[k].cube = gaps[k].gap * gaps[k].gap * gaps[k].gap;
+      if (conditions->wall != NULL)
+        conditions->wall (gear, (side->first_tip + k - teeth_on (flow, gear, position) + side->teeth) % side->teeth, psi, h, &gaps[k], conditions->wall_data);
+    }
+}
+
+static void
+note_limits (const EfTipGap *gaps,
+             const EfTipConditions *tip,
+             const EfTipNetwork *network,
+             guint n,
+             double dp,
+             EfSectionLoss *loss)
+{
+  for (guint i = 0; i < n; i++)
+    {
+      double low = i > 0 ? network->spaces[i - 1] : 0.0;
+      double high = i + 1 < n ? network->spaces[i] : dp;
+      double v = gaps[i].gap * gaps[i].gap * (high - low) / (12.0 * tip->mu * tip->thickness);
+
+      loss->reynolds = MAX (loss->reynolds, DENSITY * tip->speed * gaps[i].gap / tip->mu);
+      if (high - low > 0.01 * dp)
+        loss->entry_share = MAX (loss->entry_share, 0.75 * DENSITY * v * v / (high - low));
+    }
+}
+
+typedef struct
+{
+  double fx, fy;
+} Force;
+
+/* One gear at one position: with drag for the pressures and the load, without it for what pressure alone drives. */
+static gboolean
+solve_gear (EfSectionFlow *flow,
+            const EfSectionConditions *conditions,
+            int gear,
+            guint position,
+            double play_psi,
+            EfSectionLoss *loss,
+            Force *force,
+            GError **error)
+{
+  const EfGearPair *pair = &flow->geometry.pair;
+  const EfMeshGear *side = &flow->meshes[position].gear[gear];
+  g_autofree double *c = both_ends (flow, gear, position);
+  double turns = gear == 0 ? 1.0 : (double) pair->in.teeth[0] / pair->in.teeth[1];
+  EfTipConditions tip = { flow->geometry.face_width, pair->tip_thickness[gear],
+                          2.0 * G_PI * conditions->speed * turns * pair->in.tip_radius[gear], conditions->mu };
+  EfTipGap gaps[EF_MESH_MOST_TEETH + 1];
+  EfTipNetwork moving, still;
+  guint n = side->n_sealed + 1;
+  Force part;
+
+  tip_gaps (flow, conditions, gear, position, play_psi, gaps);
+  if (!ef_tip_network (n, gaps, &tip, c, conditions->dp, &moving, error))
+    return FALSE;
+  ef_gear_load (pair, &flow->meshes[position], gear, flow->geometry.face_width, moving.spaces, conditions->dp, &part.fx, &part.fy);
+  force->fx += part.fx / flow->positions;
+  force->fy += part.fy / flow->positions;
+
+  note_limits (gaps, &tip, &moving, n, conditions->dp, loss);
+  tip.speed = 0.0;
+  if (!ef_tip_network (n, gaps, &tip, c, conditions->dp, &still, error))
+    return FALSE;
+  loss->pressure_loss += still.loss / flow->positions;
+  loss->film_loss += still.film / flow->positions;
+  loss->to_bores += moving.to_bore / flow->positions;
+  loss->drag += (still.loss - moving.loss) / flow->positions;
+
+  return TRUE;
+}
+
+static gboolean
+solve_gears (EfSectionFlow *flow,
+             const EfSectionConditions *conditions,
+             const double *play_psi,
+             EfSectionLoss *loss,
+             GError **error)
+{
+  memset (loss, 0, sizeof *loss);
+  for (int gear = 0; gear < 2; gear++)
+    {
+      Force force = { 0 };
+
+      for (guint k = 0; k < flow->positions; k++)
+        if (!solve_gear (flow, conditions, gear, k, play_psi[gear], loss, &force, error))
+          return FALSE;
+      loss->load[gear] = hypot (force.fx, force.fy);
+      loss->load_psi[gear] = atan2 (force.fy, force.fx);
+    }
+
+  return TRUE;
+}
+
+static gboolean
+check_solve (const EfSectionFlow *flow,
+             const EfSectionConditions *conditions,
+             GError **error)
+{
+  for (int gear = 0; gear < 2; gear++)
+    {
+      for (int end = 0; end < 2; end++)
+        if (!flow->ends[gear][end].set)
+          {
+            g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "%s gear, end %c: no film is set", gear == 0 ? "drive" : "driven", end == 0 ? 'a' : 'b');
+            return FALSE;
+          }
+      if (!(conditions->tip_clearance[gear] > 0.0) || !(conditions->side_play[gear] >= 0.0))
+        {
+          g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "%s gear: expected a tip clearance above 0 and a side play from 0, found %.1f um and %.1f um",
+                       gear == 0 ? "drive" : "driven", conditions->tip_clearance[gear] * 1e6, conditions->side_play[gear] * 1e6);
+          return FALSE;
+        }
+    }
+  if (!(conditions->mu > 0.0) || !(conditions->dp > 0.0) || !(conditions->speed >= 0.0))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "conditions: expected viscosity and pressure above 0 and a speed from 0, found %g Pa s, %g Pa, %g rev/s",
+                   conditions->mu, conditions->dp, conditions->speed);
+      return FALSE;
+    }
+
+  return TRUE;
+}
+
+static double
+turned_by (double from,
+           double to)
+{
+  return fabs (remainder (to - from, 2.0 * G_PI));
+}
+
+gboolean
+ef_section_flow_solve (EfSectionFlow *flow,
+                       const EfSectionConditions *conditions,
+                       EfSectionLoss *loss,
+                       GError **error)
+{
+  double psi[2] = { -75.0 * G_PI / 180.0, -75.0 * G_PI / 180.0 };
+  guint k;
+
+  if (!check_solve (flow, conditions, error))
+    return FALSE;
+  for (k = 1; k <= MOST_ITERATIONS; k++)
+    {
+      double worst;
+
+      if (!solve_gears (flow, conditions, psi, loss, error))
+        return FALSE;
+      worst = MAX (turned_by (psi[0], loss->load_psi[0]), turned_by (psi[1], loss->load_psi[1]));
+      psi[0] = loss->load_psi[0];
+      psi[1] = loss->load_psi[1];
+      if (worst <= SETTLED)
+        break;
+    }
+  if (k > MOST_ITERATIONS)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_NOT_CONVERGED, "side play: the direction of the load didn't settle in %d rounds", MOST_ITERATIONS);
+      return FALSE;
+    }
+  loss->iterations = k;
+  loss->constant = conditions->mu * loss->pressure_loss / conditions->dp;
+  loss->worst_imbalance = flow->imbalance;
+
+  return TRUE;
+}
+
+static gboolean
+spaces_at (EfSectionFlow *flow,
+           int gear,
+           const EfSectionConditions *conditions,
+           double *spaces,
+           GError **error)
+{
+  const EfGearPair *pair = &flow->geometry.pair;
+  g_autofree double *c = both_ends (flow, gear, 0);
+  EfTipConditions tip = { flow->geometry.face_width, pair->tip_thickness[gear],
+                          2.0 * G_PI * conditions->speed * pair->in.tip_radius[gear], conditions->mu };
+  EfTipGap gaps[EF_MESH_MOST_TEETH + 1];
+  EfTipNetwork network;
+  EfSectionLoss loss;
+
+  if (!ef_section_flow_solve (flow, conditions, &loss, error))
+    return FALSE;
+  tip_gaps (flow, conditions, gear, 0, loss.load_psi[gear], gaps);
+  if (!ef_tip_network (flow->meshes[0].gear[gear].n_sealed + 1, gaps, &tip, c, conditions->dp, &network, error))
+    return FALSE;
+  memcpy (spaces, network.spaces, sizeof network.spaces);
+
+  return TRUE;
+}
+
+double *
+ef_section_flow_field (EfSectionFlow *flow,
+                       int gear,
+                       int end,
+                       const EfSectionConditions *conditions,
+                       GError **error)
+{
+  EndFilm *film = &flow->ends[gear][end].films[0];
+  guint n = ef_film_domain_n_cells (film->domain);
+  guint n_groups = ef_film_domain_n_groups (film->domain);
+  g_autofree double *fields = g_new0 (double, (gsize) n * n_groups);
+  g_autofree double *c = g_new (double, n_groups * n_groups);
+  g_autoptr (EfFilmLinks) even = NULL;
+  double spaces[64];
+  double *values;
+
+  if (!spaces_at (flow, gear, conditions, spaces, error))
+    return NULL;
+  if (film->links == NULL)
+    even = ef_film_links_new_uniform (film->domain, flow->ends[gear][end].h, error);
+  if (film->links == NULL && even == NULL)
+    return NULL;
+  if (!solve_film (flow, film, film->links != NULL ? film->links : even, c, fields, NULL, error))
+    return NULL;
+  values = g_new (double, (gsize) flow->cells * flow->cells);
+  for (guint j = 0; j < flow->cells; j++)
+    for (guint i = 0; i < flow->cells; i++)
+      {
+        int cell = ef_film_domain_index (film->domain, i, j);
+        double p = NAN;
+
+        if (cell >= 0)
+          {
+            p = fields[(gsize) EF_GROUP_DELIVERY * n + cell];
+            for (guint g = EF_GROUP_SPACE; g < n_groups; g++)
+              p += fields[(gsize) g * n + cell] * spaces[g - EF_GROUP_SPACE] / conditions->dp;
+          }
+        values[(gsize) j * flow->cells + i] = p;
+      }
+
+  return values;
+}
