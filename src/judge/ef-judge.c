@@ -101,6 +101,13 @@ merge_refs (EfReason *into,
       g_ptr_array_add (into->refs, g_strdup (from->refs->pdata[i]));
 }
 
+/* Decisions by hand are read all the way up. */
+static gboolean
+is_override (const EfReason *reason)
+{
+  return g_str_equal (reason->rule, "override");
+}
+
 /* One reason for all that follows from the same rule: the worst of them, which says how many more there are. */
 static void
 gather (GPtrArray *reasons)
@@ -115,7 +122,7 @@ gather (GPtrArray *reasons)
         {
           EfReason *other = reasons->pdata[k];
 
-          if (other->word != kept->word || !g_str_equal (other->rule, kept->rule) || g_str_equal (kept->rule, "override"))
+          if (other->word != kept->word || !g_str_equal (other->rule, kept->rule) || is_override (kept))
             {
               k++;
               continue;
@@ -171,7 +178,7 @@ raise_reasons (EfVerdict *node,
         {
           const EfReason *reason = child->reasons->pdata[k];
 
-          if (reason->word > EF_VERDICT_USE || child->override != NULL || (keep_good && worst == EF_VERDICT_USE))
+          if (reason->word > EF_VERDICT_USE || is_override (reason) || (keep_good && worst == EF_VERDICT_USE))
             g_ptr_array_add (raised, ef_reason_copy (reason));
         }
     }

@@ -12,35 +12,39 @@ static const char *const limit_params[] = { "limit_mm", NULL };
 static const char *const line_params[] = { "limit_mm", "heavy_limit_mm", "width_share", NULL };
 static const char *const share_params[] = { "limit_share", NULL };
 
-/* Radius of the middle of a mark on a flank chart and its width along the profile, m. */
+/* Radii between which a mark on a flank lies, m. */
 static gboolean
-flank_place (const EfRuleCase *c,
-             double *radius_out,
-             double *width_out)
+flank_span (const EfRuleCase *c,
+            double *inner_out,
+            double *outer_out)
 {
+  EfChartPlace place;
   double bounds[4];
-  double middle;
-  double strip;
+  double start;
 
-  if (c->chart == NULL || c->chart->n_strips == 0 || c->chart->strip_pitch <= 0.0)
+  if (c->chart == NULL || c->chart->n_strips == 0)
     return FALSE;
 
   ef_mark_bounds (c->mark, bounds);
-  middle = 0.5 * (bounds[0] + bounds[2]) - c->chart->u0;
-  strip = floor (middle / c->chart->strip_pitch);
-  *radius_out = c->chart->strip_r0 + middle - strip * c->chart->strip_pitch;
-  *width_out = bounds[2] - bounds[0];
+  ef_face_chart_place (c->chart, 0.5 * (bounds[0] + bounds[2]), 0.5 * (bounds[1] + bounds[3]), &place);
+  start = c->chart->u0 + (MAX (place.tooth, 1) - 1) * c->chart->strip_pitch;
+  *inner_out = c->chart->strip_r0 + CLAMP (bounds[0] - start, 0.0, c->chart->strip_width);
+  *outer_out = c->chart->strip_r0 + CLAMP (bounds[2] - start, 0.0, c->chart->strip_width);
 
   return TRUE;
 }
 
-/* Depth of a flat from its width by the involute's own curvature, where no depth was read. */
+/* Depth of a flat from its width by the involute's own curvature, where no depth was read. The involute is
+ * (r2^2 - r1^2) / (2 rb) long between two radii (ISO 21771: roll length over the base circle). */
 static double
 flat_depth_from_width (const EfRuleCase *c)
 {
-  double radius, width, depth;
+  double inner, outer, width, depth;
 
-  if (!flank_place (c, &radius, &width) || !ef_flat_spot_depth (c->chart->base_radius, radius, width, &depth, NULL))
+  if (!flank_span (c, &inner, &outer) || c->chart->base_radius <= 0.0)
+    return NAN;
+  width = (outer * outer - inner * inner) / (2.0 * c->chart->base_radius);
+  if (!ef_flat_spot_depth (c->chart->base_radius, 0.5 * (inner + outer), width, &depth, NULL))
     return NAN;
 
   return depth;

@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include <math.h>
+#include <string.h>
 
 #include "ef-rule.h"
 
@@ -43,7 +44,23 @@ check_bore_damage (const EfRuleCase *c)
   ef_rule_say (c, outcome, &question, NULL, NULL);
 }
 
-/* The part of the section that carries the gear's shaft on this axis: the marked part first. */
+/* The marked part's own bore on this axis. */
+static const char *
+own_bore (const EfPart *part,
+          int axis)
+{
+  for (guint k = 0; k < part->bores->len; k++)
+    {
+      const EfCylinder *bore = &g_array_index (part->bores, EfCylinder, k);
+
+      if (bore->axis == axis)
+        return bore->id;
+    }
+
+  return NULL;
+}
+
+/* Where the section's shaft on this axis runs: in the marked part itself, else where its first journal does. */
 static const EfPart *
 part_with_bore (const EfRuleCase *c,
                 int axis,
@@ -51,26 +68,28 @@ part_with_bore (const EfRuleCase *c,
 {
   const EfPumpSheet *sheet = c->findings->inspection->sheet;
 
-  for (int pass = 0; pass < 2; pass++)
-    for (guint i = 0; i < sheet->parts->len; i++)
-      {
-        const EfPart *part = sheet->parts->pdata[i];
+  *bore_out = own_bore (c->part, axis);
+  if (*bore_out != NULL)
+    return c->part;
 
-        if ((pass == 0) != (part == c->part) || part->kind == EF_PART_GEAR)
-          continue;
-        if (part != c->part && c->section != NULL && g_strcmp0 (part->section, c->section->id) != 0)
-          continue;
-        for (guint k = 0; k < part->bores->len; k++)
-          {
-            const EfCylinder *bore = &g_array_index (part->bores, EfCylinder, k);
+  for (guint i = 0; i < sheet->parts->len; i++)
+    {
+      const EfPart *shaft = sheet->parts->pdata[i];
 
-            if (bore->axis == axis)
-              {
-                *bore_out = bore->id;
-                return part;
-              }
-          }
-      }
+      for (guint k = 0; shaft->kind == EF_PART_SHAFT && k < shaft->journals->len; k++)
+        {
+          const EfCylinder *journal = &g_array_index (shaft->journals, EfCylinder, k);
+          const char *slash = journal->runs_in != NULL ? strchr (journal->runs_in, '/') : NULL;
+          g_autofree char *id = slash != NULL ? g_strndup (journal->runs_in, slash - journal->runs_in) : NULL;
+          const EfPart *part = id != NULL ? ef_pump_sheet_part (sheet, id) : NULL;
+
+          if (journal->axis != axis || part == NULL)
+            continue;
+          *bore_out = own_bore (part, axis);
+          if (*bore_out != NULL)
+            return part;
+        }
+    }
 
   return NULL;
 }

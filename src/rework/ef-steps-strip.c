@@ -4,6 +4,8 @@
  *
  * Order: common practice, no source.
  */
+#include <string.h>
+
 #include "ef-step.h"
 
 static const EfPart *
@@ -48,7 +50,7 @@ static gboolean
 laps_a_housing (const EfStepPlan *plan)
 {
   for (guint i = 0; i < plan->stocks->len; i++)
-    if (g_str_has_suffix (((EfLapStock *) plan->stocks->pdata[i])->face_id, "/mating"))
+    if (strstr (((EfLapStock *) plan->stocks->pdata[i])->face_id, "/mating") != NULL)
       return TRUE;
 
   return FALSE;
