@@ -349,7 +349,7 @@ build_front_view (EfFaceChart *chart,
 
   if (chart->section != NULL)
     {
-      pocket = ef_pocket_region (chart->section->pair.in.centre_distance, chart->section->pocket_radius, EF_CHART_CIRCLE_POINTS, error);
+      pocket = ef_pocket_region (chart->section->pair.in.centre_distance, chart->section->pocket_radius, 2 * EF_CHART_CIRCLE_POINTS, error);
       if (pocket == NULL)
         return FALSE;
     }
