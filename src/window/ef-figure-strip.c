@@ -1,0 +1,373 @@
+/* The figures that follow from the map, and the verdict.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include "config.h"
+
+#include "ef-figure-strip.h"
+#include "ef-settings.h"
+#include "ef-verdict-badge.h"
+
+#include <adwaita.h>
+#include <glib/gi18n.h>
+#include <math.h>
+
+struct _EfFigureStrip
+{
+  GtkWidget parent_instance;
+
+  EfSession *session;
+  GSignalGroup *session_signals;
+  GtkWidget *box, *cells_box, *busy;
+  GtkWidget *part_name, *part_badge, *pump_badge;
+  GPtrArray *cells; /* Cell * */
+};
+
+/* One figure: its words are exchanged in place, so nothing jumps while a mark is edited. */
+typedef struct
+{
+  GtkWidget *grid, *title, *values[3], *limit;
+  char *text;
+} Cell;
+
+G_DEFINE_FINAL_TYPE (EfFigureStrip, ef_figure_strip, GTK_TYPE_WIDGET)
+
+static void
+cell_free (gpointer data)
+{
+  Cell *cell = data;
+
+  g_free (cell->text);
+  g_free (cell);
+}
+
+/* --- Which figures, and in what order --------------------------------------------------------------------------------------- */
+
+static int
+rank (EfFigureStrip *self,
+      const EfFigure *figure,
+      const EfSection *section)
+{
+  const char *face = ef_session_face (self->session);
+
+  if (figure->face != NULL)
+    return g_strcmp0 (figure->face, face) == 0 ? 0 : -1;
+  if (section != NULL && g_strcmp0 (figure->section, section->id) == 0)
+    return 1;
+  return figure->section == NULL ? 2 : 3;
+}
+
+/* Figures of other faces are left out: they are a press away. */
+static GPtrArray *
+choose_figures (EfFigureStrip *self,
+                EfAssessment *assessment)
+{
+  const char *face = ef_session_face (self->session);
+  const EfSection *section = face != NULL ? ef_pump_sheet_face_section (assessment->inspection->sheet, face) : NULL;
+  GPtrArray *chosen = g_ptr_array_new ();
+  int wanted;
+  guint i;
+
+  for (wanted = 0; wanted <= 3; wanted++)
+    for (i = 0; i < assessment->figures->len; i++)
+      {
+        EfFigure *figure = g_ptr_array_index (assessment->figures, i);
+
+        if (rank (self, figure, section) == wanted)
+          g_ptr_array_add (chosen, figure);
+      }
+  return chosen;
+}
+
+/* --- Words ---------------------------------------------------------------------------------------------------------------------- */
+
+static char *
+value_text (const EfFigure *figure,
+            double value)
+{
+  if (!isfinite (value))
+    return g_strdup ("–");
+  if (figure->unit == EF_UNIT_NONE)
+    return g_strdup_printf ("%.1f %%", 100 * value);
+  return ef_settings_format (value, figure->unit);
+}
+
+static gboolean
+is_outside (const EfFigure *figure,
+            double value)
+{
+  return (isfinite (figure->limit_max) && value > figure->limit_max) || (isfinite (figure->limit_min) && value < figure->limit_min);
+}
+
+static char *
+limit_text (const EfFigure *figure)
+{
+  g_autofree char *low = isfinite (figure->limit_min) ? value_text (figure, figure->limit_min) : NULL;
+  g_autofree char *high = isfinite (figure->limit_max) ? value_text (figure, figure->limit_max) : NULL;
+  g_autofree char *limit = NULL;
+
+  if (low != NULL && high != NULL)
+    limit = g_strdup_printf (_("limit %s to %s"), low, high);
+  else if (high != NULL)
+    limit = g_strdup_printf (_("limit up to %s"), high);
+  else if (low != NULL)
+    limit = g_strdup_printf (_("limit from %s"), low);
+  else
+    return g_strdup (_("no limit set"));
+  if (!isfinite (figure->found))
+    return g_strdup_printf (_("%s · not measured"), limit);
+  return g_strdup_printf (is_outside (figure, figure->found) ? _("%s · outside") : _("%s · within"), limit);
+}
+
+static const char *
+shown_label (const EfFigure *figure)
+{
+  return figure->label != NULL ? figure->label : figure->name;
+}
+
+/* --- Cells ------------------------------------------------------------------------------------------------------------------------ */
+
+static Cell *
+make_cell (EfFigureStrip *self)
+{
+  static const char *const heads[3] = { N_("as new"), N_("found"), N_("after rework") };
+  Cell *cell = g_new0 (Cell, 1);
+  GtkGrid *grid;
+  int k;
+
+  cell->grid = gtk_grid_new ();
+  grid = GTK_GRID (cell->grid);
+  gtk_grid_set_column_spacing (grid, 14);
+  gtk_widget_add_css_class (cell->grid, "ef-figure");
+  cell->title = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 30, NULL);
+  gtk_widget_add_css_class (cell->title, "caption-heading");
+  gtk_grid_attach (grid, cell->title, 0, 0, 3, 1);
+  for (k = 0; k < 3; k++)
+    {
+      GtkWidget *head = g_object_new (GTK_TYPE_LABEL, "label", _(heads[k]), "xalign", 0.0f, NULL);
+
+      gtk_widget_add_css_class (head, "caption");
+      gtk_widget_add_css_class (head, "dim-label");
+      cell->values[k] = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, NULL);
+      gtk_widget_add_css_class (cell->values[k], "numeric");
+      if (k == 1)
+        gtk_widget_add_css_class (cell->values[k], "heading");
+      gtk_grid_attach (grid, head, k, 1, 1, 1);
+      gtk_grid_attach (grid, cell->values[k], k, 2, 1, 1);
+    }
+  cell->limit = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 34, NULL);
+  gtk_widget_add_css_class (cell->limit, "caption");
+  gtk_grid_attach (grid, cell->limit, 0, 3, 3, 1);
+  gtk_box_append (GTK_BOX (self->cells_box), cell->grid);
+  return cell;
+}
+
+static void
+set_class (GtkWidget *widget,
+           const char *name,
+           gboolean on)
+{
+  if (on)
+    gtk_widget_add_css_class (widget, name);
+  else
+    gtk_widget_remove_css_class (widget, name);
+}
+
+static void
+show_figure (Cell *cell,
+             const EfFigure *figure)
+{
+  const double values[3] = { figure->as_new, figure->found, figure->reworked };
+  g_autofree char *limit = limit_text (figure);
+  g_autofree char *texts[3] = { NULL, NULL, NULL };
+  gboolean outside = is_outside (figure, figure->found);
+  int k;
+
+  gtk_label_set_label (GTK_LABEL (cell->title), _(shown_label (figure)));
+  for (k = 0; k < 3; k++)
+    {
+      texts[k] = value_text (figure, values[k]);
+      gtk_label_set_label (GTK_LABEL (cell->values[k]), texts[k]);
+    }
+  gtk_label_set_label (GTK_LABEL (cell->limit), limit);
+  set_class (cell->values[1], "error", outside);
+  set_class (cell->limit, "error", outside);
+  set_class (cell->limit, "dim-label", !outside);
+  set_class (cell->values[2], "error", is_outside (figure, figure->reworked));
+  g_free (cell->text);
+  cell->text = g_strdup_printf (_("%s: as new %s, found %s, after rework %s, %s"), shown_label (figure), texts[0], texts[1], texts[2], limit);
+  gtk_widget_set_tooltip_text (cell->grid, figure->source != NULL ? figure->source : cell->text);
+  gtk_accessible_update_property (GTK_ACCESSIBLE (cell->grid), GTK_ACCESSIBLE_PROPERTY_LABEL, cell->text, -1);
+}
+
+static void
+show_figures (EfFigureStrip *self,
+              EfAssessment *assessment)
+{
+  g_autoptr (GPtrArray) figures = assessment != NULL ? choose_figures (self, assessment) : g_ptr_array_new ();
+  guint i;
+
+  while (self->cells->len > figures->len)
+    {
+      Cell *cell = g_ptr_array_index (self->cells, self->cells->len - 1);
+
+      gtk_box_remove (GTK_BOX (self->cells_box), cell->grid);
+      g_ptr_array_set_size (self->cells, self->cells->len - 1);
+    }
+  while (self->cells->len < figures->len)
+    g_ptr_array_add (self->cells, make_cell (self));
+  for (i = 0; i < figures->len; i++)
+    show_figure (g_ptr_array_index (self->cells, i), g_ptr_array_index (figures, i));
+}
+
+static void
+show_verdicts (EfFigureStrip *self,
+               EfAssessment *assessment)
+{
+  const char *part_id = ef_session_part (self->session);
+  const EfPart *part = NULL;
+  const EfVerdict *verdict = NULL;
+
+  if (part_id != NULL)
+    {
+      const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+      g_autofree char *id = g_strdup_printf ("part:%s", part_id);
+
+      part = ef_pump_sheet_part (inspection->sheet, part_id);
+      verdict = assessment != NULL ? ef_verdict_find (assessment->verdict, id) : NULL;
+    }
+  gtk_label_set_label (GTK_LABEL (self->part_name), part != NULL ? part->name : _("No part chosen"));
+  ef_verdict_badge_set (EF_VERDICT_BADGE (self->part_badge), verdict != NULL ? (int) verdict->word : EF_VERDICT_UNKNOWN);
+  gtk_widget_set_visible (self->part_badge, part != NULL);
+  ef_verdict_badge_set (EF_VERDICT_BADGE (self->pump_badge), assessment != NULL ? (int) assessment->verdict->word : EF_VERDICT_UNKNOWN);
+}
+
+static void
+refresh (EfFigureStrip *self)
+{
+  EfAssessment *assessment = ef_session_assessment (self->session);
+
+  show_figures (self, assessment);
+  show_verdicts (self, assessment);
+}
+
+/* Old figures stay, said to be old, until the new ones are there. */
+static void
+busy_cb (EfFigureStrip *self)
+{
+  gtk_widget_set_opacity (self->busy, ef_session_busy (self->session) ? 1 : 0);
+}
+
+static void
+ef_figure_strip_dispose (GObject *object)
+{
+  EfFigureStrip *self = EF_FIGURE_STRIP (object);
+
+  g_clear_object (&self->session_signals);
+  g_clear_pointer (&self->box, gtk_widget_unparent);
+  g_clear_pointer (&self->cells, g_ptr_array_unref);
+  g_clear_object (&self->session);
+  G_OBJECT_CLASS (ef_figure_strip_parent_class)->dispose (object);
+}
+
+static void
+ef_figure_strip_class_init (EfFigureStripClass *klass)
+{
+  GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
+
+  G_OBJECT_CLASS (klass)->dispose = ef_figure_strip_dispose;
+  gtk_widget_class_set_layout_manager_type (widget_class, GTK_TYPE_BIN_LAYOUT);
+  gtk_widget_class_set_accessible_role (widget_class, GTK_ACCESSIBLE_ROLE_GROUP);
+  gtk_widget_class_set_css_name (widget_class, "figurestrip");
+}
+
+static void
+add_verdict (EfFigureStrip *self,
+             GtkGrid *grid,
+             int row,
+             GtkWidget **name,
+             GtkWidget **badge,
+             const char *text)
+{
+  *name = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 18, NULL);
+  gtk_widget_add_css_class (*name, "caption");
+  gtk_widget_add_css_class (*name, "dim-label");
+  *badge = ef_verdict_badge_new ();
+  gtk_widget_add_css_class (*badge, "heading");
+  gtk_grid_attach (grid, *name, 0, row, 1, 1);
+  gtk_grid_attach (grid, *badge, 1, row, 1, 1);
+}
+
+static void
+ef_figure_strip_init (EfFigureStrip *self)
+{
+  GtkWidget *scrolled = gtk_scrolled_window_new ();
+  GtkWidget *verdicts = gtk_grid_new ();
+  GtkWidget *pump_name;
+
+  self->cells = g_ptr_array_new_with_free_func (cell_free);
+  self->box = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 0);
+  gtk_widget_set_parent (self->box, GTK_WIDGET (self));
+  self->cells_box = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 0);
+  gtk_scrolled_window_set_policy (GTK_SCROLLED_WINDOW (scrolled), GTK_POLICY_AUTOMATIC, GTK_POLICY_NEVER);
+  gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (scrolled), self->cells_box);
+  gtk_widget_set_hexpand (scrolled, TRUE);
+  gtk_box_append (GTK_BOX (self->box), scrolled);
+  gtk_box_append (GTK_BOX (self->box), gtk_separator_new (GTK_ORIENTATION_VERTICAL));
+
+  gtk_widget_add_css_class (verdicts, "ef-figure");
+  gtk_widget_set_valign (verdicts, GTK_ALIGN_CENTER);
+  gtk_grid_set_column_spacing (GTK_GRID (verdicts), 10);
+  gtk_grid_set_row_spacing (GTK_GRID (verdicts), 6);
+  add_verdict (self, GTK_GRID (verdicts), 0, &self->part_name, &self->part_badge, "");
+  add_verdict (self, GTK_GRID (verdicts), 1, &pump_name, &self->pump_badge, _("Whole pump"));
+  self->busy = g_object_new (GTK_TYPE_LABEL, "label", _("working it out…"), "xalign", 0.0f, "opacity", 0.0, NULL);
+  gtk_widget_add_css_class (self->busy, "caption");
+  gtk_widget_add_css_class (self->busy, "dim-label");
+  gtk_grid_attach (GTK_GRID (verdicts), self->busy, 0, 2, 2, 1);
+  gtk_box_append (GTK_BOX (self->box), verdicts);
+}
+
+GtkWidget *
+ef_figure_strip_new (EfSession *session)
+{
+  EfFigureStrip *self = g_object_new (EF_TYPE_FIGURE_STRIP, NULL);
+
+  self->session = g_object_ref (session);
+  self->session_signals = g_signal_group_new (EF_TYPE_SESSION);
+  g_signal_group_connect_swapped (self->session_signals, "notify::face", G_CALLBACK (refresh), self);
+  g_signal_group_connect_swapped (self->session_signals, "notify::part", G_CALLBACK (refresh), self);
+  g_signal_group_connect_swapped (self->session_signals, "assessed", G_CALLBACK (refresh), self);
+  g_signal_group_connect_swapped (self->session_signals, "notify::busy", G_CALLBACK (busy_cb), self);
+  g_signal_group_set_target (self->session_signals, session);
+  g_signal_connect_object (ef_settings_get (), "changed", G_CALLBACK (refresh), self, G_CONNECT_SWAPPED);
+  gtk_accessible_update_property (GTK_ACCESSIBLE (self), GTK_ACCESSIBLE_PROPERTY_LABEL, _("Figures and verdict"), -1);
+  refresh (self);
+  busy_cb (self);
+  return GTK_WIDGET (self);
+}
+
+guint
+ef_figure_strip_length (EfFigureStrip *self)
+{
+  return self->cells->len;
+}
+
+const char *
+ef_figure_strip_text (EfFigureStrip *self,
+                      guint i)
+{
+  return i < self->cells->len ? ((Cell *) g_ptr_array_index (self->cells, i))->text : NULL;
+}
+
+int
+ef_figure_strip_pump_verdict (EfFigureStrip *self)
+{
+  return ef_verdict_badge_word (EF_VERDICT_BADGE (self->pump_badge));
+}
+
+int
+ef_figure_strip_part_verdict (EfFigureStrip *self)
+{
+  return ef_verdict_badge_word (EF_VERDICT_BADGE (self->part_badge));
+}
