@@ -227,18 +227,16 @@ check_header (const EfJobHeader *header,
          && check_text ("note", header->note, LONG_TEXT_MAX, error);
 }
 
-/* A part of this pump stands before the slash. */
 static gboolean
 check_face (const EfInspection *self,
             const char *face_id,
             GError **error)
 {
-  g_autofree char *part_id = NULL;
   const char *slash = face_id != NULL ? strchr (face_id, '/') : NULL;
+  g_autofree char *part_id = slash != NULL ? g_strndup (face_id, (gsize) (slash - face_id)) : NULL;
+  g_auto (GStrv) faces = part_id != NULL ? ef_part_face_ids (self->sheet, part_id) : NULL;
 
-  if (slash != NULL)
-    part_id = g_strndup (face_id, slash - face_id);
-  if (part_id == NULL || ef_pump_sheet_part (self->sheet, part_id) == NULL)
+  if (faces == NULL || !g_strv_contains ((const char *const *) faces, face_id))
     {
       g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND,
                    "face: expected a face of %s such as \"part/face\", found \"%s\"",

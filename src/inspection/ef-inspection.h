@@ -109,7 +109,11 @@ const char *ef_check_state_name (EfCheckState state);
 const char *ef_check_state_label (EfCheckState state);
 gboolean ef_check_state_from_name (const char *name, EfCheckState *state_out);
 
-/* "same on the mate", "same on every tooth": new marks (with new ids and numbers) as EfMark *; NULL and an error where it can't be. */
+/* "same on the mate", "same on every tooth": new marks (with new ids and numbers) as EfMark *; NULL and an error where it can't be:
+ * EF_ERROR_NOT_FOUND for faces without mate or teeth, EF_ERROR_GEOMETRY for a mark on a flank or tip that reaches over more than one
+ * tooth. Kind, shape, size, depths and note are taken over; neither photos, which show the one place, nor gauges, since nobody has measured at
+ * the other places: their depths stand there as not said how. On the mate, nodes go to the places that meet
+ * (ef_face_chart_mate_point); on teeth, one new mark for every tooth but its own. */
 GPtrArray *ef_repeat_on_mate (const EfInspection *self, const EfMark *mark, GError **error);
 GPtrArray *ef_repeat_on_teeth (const EfInspection *self, const EfMark *mark, GError **error);
 

@@ -229,10 +229,9 @@ static char *
 random_face (GRand *rand,
              const EfPumpSheet *sheet)
 {
-  static const char *const gear_faces[] = { "end-a", "end-b", "flank-drive", "flank-coast", "tips" };
-  const EfPart *gear = random_part (rand, sheet, is_gear);
+  g_auto (GStrv) faces = ef_face_ids (sheet);
 
-  return g_strdup_printf ("%s/%s", gear->id, gear_faces[g_rand_int_range (rand, 0, G_N_ELEMENTS (gear_faces))]);
+  return g_strdup (faces[g_rand_int_range (rand, 0, (int) g_strv_length (faces))]);
 }
 
 static void

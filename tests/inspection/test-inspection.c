@@ -170,6 +170,9 @@ test_refused_marks (Fixture *self,
   mark->face_id = g_strdup ("no-such-part/floor");
   assert_refused (self, item, EF_ERROR_NOT_FOUND, "face");
   g_free (mark->face_id);
+  mark->face_id = g_strdup_printf ("%s-none", face);
+  assert_refused (self, item, EF_ERROR_NOT_FOUND, "face");
+  g_free (mark->face_id);
   mark->face_id = g_steal_pointer (&face);
 
   mark->note = (g_free (mark->note), g_strdup ("bad \xff\xfe bytes"));
