@@ -1,0 +1,240 @@
+/* Readings and form by name.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include "ef-calc.h"
+
+#include "../inspection/ef-inspection.h"
+#include "../metrology/ef-bore.h"
+
+#include <math.h>
+#include <string.h>
+
+#define MOST_READINGS 100000
+#define DEGREE (G_PI / 180)
+
+static void
+put (JsonObject *object,
+     const char *member,
+     double value)
+{
+  if (isfinite (value))
+    json_object_set_double_member (object, member, value);
+  else
+    json_object_set_null_member (object, member);
+}
+
+static JsonNode *
+node_of (JsonObject *object)
+{
+  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
+
+  json_node_take_object (node, object);
+  return node;
+}
+
+/* Derived values */
+
+static JsonObject *
+derived_to_json (const EfDerived *derived)
+{
+  JsonObject *object = json_object_new ();
+  JsonArray *ids = json_array_new ();
+
+  json_object_set_string_member (object, "quantity", derived->quantity);
+  json_object_set_string_member (object, "target", derived->target);
+  if (derived->place != NULL)
+    json_object_set_string_member (object, "place", derived->place);
+  put (object, "value_mm", derived->value * 1e3);
+  put (object, "uncertainty_mm", derived->uncertainty * 1e3);
+  if (!isnan (derived->direction))
+    put (object, "direction_deg", derived->direction / DEGREE);
+  json_object_set_string_member (object, "how", derived->how);
+  for (guint i = 0; i < derived->reading_ids->len; i++)
+    json_array_add_string_element (ids, g_ptr_array_index (derived->reading_ids, i));
+  json_object_set_array_member (object, "readings", ids);
+  return object;
+}
+
+/* A sheet that stands in the input, or one of those shipped, by its id. */
+static EfPumpSheet *
+read_sheet (const EfJson *input,
+            GError **error)
+{
+  g_auto (EfJson) member = ef_json_optional (input, "sheet");
+  g_autofree char *text = NULL;
+
+  if (member.node != NULL && JSON_NODE_HOLDS_VALUE (member.node))
+    {
+      g_autofree char *id = ef_json_string (input, "sheet");
+      g_autofree char *file = NULL;
+      g_autofree char *path = NULL;
+
+      if (!ef_json_finish (input->context, error))
+        return NULL;
+      if (strchr (id, '/') != NULL || *id == '.')
+        {
+          ef_json_fail (&member, EF_ERROR_INVALID, "expected the id of a pump sheet, found “%s”", id);
+          ef_json_finish (input->context, error);
+          return NULL;
+        }
+      file = g_strconcat (id, ".json", NULL);
+      path = ef_data_path ("pump-sheets", file, NULL);
+      return ef_pump_sheet_load (path, error);
+    }
+
+  g_clear_pointer (&member.path, g_free);
+  member = ef_json_object (input, "sheet");
+  if (!ef_json_finish (input->context, error))
+    return NULL;
+  text = json_to_string (member.node, FALSE);
+  return ef_pump_sheet_parse (text, "sheet", error);
+}
+
+static GPtrArray *
+read_items (const EfJson *input,
+            const char *member,
+            EfItemKind kind)
+{
+  g_auto (EfJson) array = ef_json_array (input, member, 0, MOST_READINGS);
+  GPtrArray *items = g_ptr_array_new_with_free_func (ef_item_unref);
+
+  for (guint i = 0; i < ef_json_length (&array); i++)
+    {
+      g_auto (EfJson) one = ef_json_element (&array, i);
+      EfItem *item = ef_item_from_json (kind, &one);
+
+      if (item == NULL)
+        break;
+      g_ptr_array_add (items, item);
+    }
+  return items;
+}
+
+static gboolean
+check_readings (const EfJson *input,
+                const EfPumpSheet *sheet,
+                GPtrArray *readings,
+                GPtrArray *gauges)
+{
+  g_autoptr (GError) error = NULL;
+
+  for (guint i = 0; i < readings->len && error == NULL; i++)
+    ef_reading_check (g_ptr_array_index (readings, i), sheet, &error);
+  for (guint i = 0; i < gauges->len && error == NULL; i++)
+    ef_gauge_check (g_ptr_array_index (gauges, i), &error);
+  if (error != NULL)
+    ef_json_fail (input, (EfError) error->code, "%s", error->message);
+  return error == NULL;
+}
+
+static JsonNode *
+run_derive (const EfJson *input,
+            GError **error)
+{
+  static const char *const members[] = { "sheet", "readings", "gauges", NULL };
+  g_autoptr (EfPumpSheet) sheet = NULL;
+  g_autoptr (GPtrArray) readings = NULL;
+  g_autoptr (GPtrArray) gauges = NULL;
+  g_autoptr (GPtrArray) derived = NULL;
+  JsonObject *result;
+  JsonArray *rows;
+
+  ef_json_only (input, members);
+  sheet = read_sheet (input, error);
+  if (sheet == NULL)
+    return NULL;
+  readings = read_items (input, "readings", EF_ITEM_READING);
+  gauges = ef_json_has (input, "gauges") ? read_items (input, "gauges", EF_ITEM_GAUGE) : g_ptr_array_new ();
+  if (!ef_json_finish (input->context, error))
+    return NULL;
+  if (!check_readings (input, sheet, readings, gauges))
+    {
+      ef_json_finish (input->context, error);
+      return NULL;
+    }
+
+  derived = ef_derive (sheet, (EfReading *const *) readings->pdata, readings->len, (EfGauge *const *) gauges->pdata, gauges->len);
+  result = json_object_new ();
+  rows = json_array_new ();
+  for (guint i = 0; i < derived->len; i++)
+    json_array_add_object_element (rows, derived_to_json (g_ptr_array_index (derived, i)));
+  json_object_set_array_member (result, "derived", rows);
+  return node_of (result);
+}
+
+/* A bore from diameters */
+
+static JsonNode *
+run_bore (const EfJson *input,
+          GError **error)
+{
+  static const char *const members[] = { "diameters", "uncertainty_mm", NULL };
+  static const char *const row_members[] = { "angle_deg", "diameter_mm", NULL };
+  g_auto (EfJson) rows = ef_json_array (input, "diameters", 1, MOST_READINGS);
+  double uncertainty = ef_json_number_or (input, "uncertainty_mm", 0, 10, NAN) * 1e-3;
+  guint n = ef_json_length (&rows);
+  g_autofree double *numbers = g_new0 (double, 3 * n + 1);
+  EfBoreShape shape;
+  JsonObject *result;
+
+  ef_json_only (input, members);
+  for (guint i = 0; i < n; i++)
+    {
+      g_auto (EfJson) row = ef_json_element (&rows, i);
+
+      ef_json_only (&row, row_members);
+      numbers[i] = ef_json_number (&row, "angle_deg", -36000, 36000) * DEGREE;
+      numbers[n + i] = ef_json_number (&row, "diameter_mm", 1e-3, 10000) * 1e-3;
+      numbers[2 * n + i] = uncertainty;
+    }
+  if (!ef_json_finish (input->context, error)
+      || !ef_bore_from_diameters (numbers, numbers + n, isnan (uncertainty) ? NULL : numbers + 2 * n, n, &shape, error))
+    return NULL;
+
+  result = json_object_new ();
+  put (result, "mean_diameter_mm", shape.mean * 1e3);
+  put (result, "amplitude_mm", shape.amplitude * 1e3);
+  put (result, "elongation_mm", shape.elongation * 1e3);
+  put (result, "direction_deg", shape.direction / DEGREE);
+  put (result, "residual_mm", shape.residual * 1e3);
+  put (result, "u_mean_mm", shape.u_mean * 1e3);
+  put (result, "u_elongation_mm", shape.u_elongation * 1e3);
+  put (result, "u_direction_deg", shape.u_direction / DEGREE);
+  return node_of (result);
+}
+
+const EfCalc ef_calc_metrology[] = {
+  {
+    .name = "derive",
+    .summary = "Clearances, ovality, flatness and other values that follow from readings",
+    .input = "sheet: a pump sheet, or the id of a shipped one such as \"hl-24\"\n"
+             "readings: array of readings as in an inspection file\n"
+             "gauges: array of gauges as in an inspection file, optional",
+    .output = "derived: array of {quantity, target, place, value_mm, uncertainty_mm (standard; null when a gauge isn't known), "
+              "direction_deg, how, readings}",
+    .example = "{\"sheet\": \"rc-4\", \"gauges\": [{\"id\": \"depth\", \"kind\": \"depth-gauge\", \"name\": \"Depth micrometer\", "
+               "\"resolution_mm\": 0.001, \"uncertainty_mm\": 0.006}, {\"id\": \"mic\", \"kind\": \"micrometer\", \"name\": \"Micrometer\", "
+               "\"resolution_mm\": 0.001, \"uncertainty_mm\": 0.004}], \"readings\": ["
+               "{\"id\": \"r1\", \"quantity\": \"pocket-depth\", \"target\": \"pressure\", \"place\": \"drive\", \"value_mm\": 28.11, \"unit\": \"mm\", \"gauge\": \"depth\"}, "
+               "{\"id\": \"r2\", \"quantity\": \"face-width\", \"target\": \"drive-gear\", \"value_mm\": 28.0, \"unit\": \"mm\", \"gauge\": \"mic\"}]}",
+    .source = "Differences and means; uncertainty JCGM 100 (GUM), first order",
+    .run = run_derive,
+  },
+  {
+    .name = "bore-from-diameters",
+    .summary = "Mean diameter, ovality and its direction from diameters in five directions or more",
+    .input = "diameters: array of {angle_deg, diameter_mm}, at least 5 directions modulo 180 degrees\n"
+             "uncertainty_mm: standard uncertainty of each diameter, optional",
+    .output = "mean_diameter_mm, amplitude_mm (of the radius), elongation_mm (largest less smallest diameter: four amplitudes)\n"
+              "direction_deg: of the largest diameter, 0 to 180; null when round\n"
+              "residual_mm: rms left by the fit\n"
+              "u_mean_mm, u_elongation_mm, u_direction_deg: standard uncertainties, first order",
+    .example = "{\"uncertainty_mm\": 0.002, \"diameters\": [{\"angle_deg\": 0, \"diameter_mm\": 18.045}, {\"angle_deg\": 30, \"diameter_mm\": 18.05}, "
+               "{\"angle_deg\": 60, \"diameter_mm\": 18.045}, {\"angle_deg\": 90, \"diameter_mm\": 18.035}, {\"angle_deg\": 120, \"diameter_mm\": 18.03}, "
+               "{\"angle_deg\": 150, \"diameter_mm\": 18.035}]}",
+    .source = "d(t) = d0 + 2 A cos 2 (t - t2) by least squares; uncertainty JCGM 100 (GUM), first order",
+    .run = run_bore,
+  },
+  { 0 },
+};
