@@ -58,7 +58,7 @@ make_slots (EfExploded *self)
     }
 }
 
-/* Extents of all slots for a squeeze; returns their sum. */
+/* Extents of all slots for a squeeze. */
 static void
 measure_slots (EfExploded *self, double squeeze)
 {
@@ -112,6 +112,35 @@ fill_rows (EfExploded *self, guint rows)
     }
 }
 
+/* Target units a slot takes at a scale: in a column two lines of name for each part want room. */
+static double
+slot_length (const EfExploded *self, const EfExplodedSlot *slot, double scale, gboolean upright, gboolean names)
+{
+  double least = upright ? slot->n * (names ? 2.5 : 1.5) * self->text : 2.2 * self->text;
+
+  return MAX (slot->extent * scale, least);
+}
+
+static double
+longest_row (const EfExploded *self, guint rows, double scale, gboolean upright, gboolean names)
+{
+  double longest = 0;
+
+  for (guint row = 0; row < rows; row++)
+    {
+      double used = 0;
+
+      for (guint i = 0; i < self->slots->len; i++)
+        {
+          const EfExplodedSlot *slot = &g_array_index (self->slots, EfExplodedSlot, i);
+
+          used += slot->row == row ? slot_length (self, slot, scale, upright, names) : 0;
+        }
+      longest = MAX (longest, used);
+    }
+  return longest;
+}
+
 static guint
 slots_in_row (const EfExploded *self, guint row)
 {
@@ -145,11 +174,11 @@ try_layout (EfExploded *self, Try *t)
 {
   double length = t->upright ? self->height : self->width;
   double across = (t->upright ? self->width : self->height) / t->rows;
-  double line = 1.3 * self->text, longest, gap;
+  double line = 1.3 * self->text, gap, low = 1, high;
   guint most;
 
   measure_slots (self, t->squeeze);
-  longest = fill_rows (self, t->rows);
+  fill_rows (self, t->rows);
   most = most_in_row (self, t->rows);
   gap = 0.9 * self->text;
   if (t->upright)
@@ -157,7 +186,7 @@ try_layout (EfExploded *self, Try *t)
       /* names in a column to the right, the section's name upright to the left */
       t->head = 0;
       t->band = 1.8 * line;
-      t->foot = t->names ? CLAMP (0.4 * across, 6 * self->text, 10 * self->text) : 2 * line;
+      t->foot = t->names ? CLAMP (0.4 * across, 6 * self->text, 13 * self->text) : 2 * line;
     }
   else
     {
@@ -165,8 +194,19 @@ try_layout (EfExploded *self, Try *t)
       t->foot = t->names ? 3.4 * line : 1.4 * line;
       t->band = 1.5 * line;
     }
-  t->scale = MIN ((length - (most + 1) * gap) / longest, (across - t->head - t->foot - t->band - 0.8 * line) / (2 * self->reach));
-  t->scale = MAX (t->scale, 1);
+  high = MAX ((across - t->head - t->foot - t->band - 0.8 * line) / (2 * self->reach), 1);
+  if (longest_row (self, t->rows, high, t->upright, t->names) <= length - (most + 1) * gap)
+    low = high;
+  for (int k = 0; k < 30 && high - low > 1e-6 * high; k++)
+    {
+      double middle = (low + high) / 2;
+
+      if (longest_row (self, t->rows, middle, t->upright, t->names) <= length - (most + 1) * gap)
+        low = middle;
+      else
+        high = middle;
+    }
+  t->scale = low;
   /* names need width in a row, height in a column */
   if (t->names && !t->upright && (length - gap) / most < 5.6 * self->text)
     t->scale = 1;
@@ -191,7 +231,7 @@ choose (EfExploded *self)
 
             try_layout (self, &t);
             /* size counts, but one row, names and a fuller face are worth something */
-            score = t.scale * pow (0.8, rows - 1) * pow (0.97, k) * (names ? 1.5 : 1);
+            score = t.scale * pow (0.7, rows - 1) * pow (0.97, k) * (names ? 2 : 1);
             if (score > best_score)
               {
                 best = t;
@@ -210,6 +250,7 @@ choose (EfExploded *self)
   self->row_size = (best.upright ? self->width : self->height) / best.rows;
 }
 
+/* Names and sections stay close to the parts; what is left over goes to both sides. */
 double
 ef_exploded_row_middle (const EfExploded *self, guint row)
 {
@@ -245,7 +286,7 @@ place_slots (EfExploded *self)
         {
           EfExplodedSlot *slot = &g_array_index (self->slots, EfExplodedSlot, i);
 
-          slot->length = slot->extent * self->scale;
+          slot->length = slot_length (self, slot, self->scale, self->upright, self->names);
           used += slot->row == row ? slot->length : 0;
         }
       gap = MIN ((length - used) / (n + 1), 6 * self->text);
@@ -279,6 +320,14 @@ place_item (EfExploded *self, EfExplodedItem *item, guint k, const EfExplodedSlo
       item->box[2] = x1;
       ef_exploded_point (self, item, x0, 0, 0, &item->body[0], &item->body[1]);
       ef_exploded_point (self, item, x1, 0, own / self->scale / ALONG, &x1, &y1);
+      /* the picture is square, in the middle */
+      own = MIN (x1 - item->body[0], y1 - item->body[1]);
+      x0 = (item->body[0] + x1 - own) / 2;
+      y0 = (item->body[1] + y1 - own) / 2;
+      item->body[0] = x0;
+      item->body[1] = y0;
+      x1 = x0 + own;
+      y1 = y0 + own;
     }
   else
     {

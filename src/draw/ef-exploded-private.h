@@ -41,8 +41,7 @@ struct _EfExploded
   GArray *items; /* EfExplodedItem, in reading order */
   GArray *slots; /* EfExplodedSlot */
   double width, height, text;
-  double reach;   /* half of the widest plan across, m */
-  double spacing; /* between the axes */
+  double reach; /* half of the widest plan across, m */
   /* layout */
   gboolean upright; /* the axis runs downwards */
   guint rows;

@@ -272,10 +272,12 @@ small_pin (cairo_t *cr, gboolean split)
 {
   if (split)
     {
-      cairo_move_to (cr, 0.95, 0.38);
-      cairo_line_to (cr, 0.3, 0.42);
-      cairo_curve_to (cr, -0.05, 0.2, -0.05, 0.8, 0.3, 0.58);
-      cairo_line_to (cr, 0.95, 0.62);
+      cairo_move_to (cr, 0.97, 0.36);
+      cairo_line_to (cr, 0.86, 0.45);
+      cairo_line_to (cr, 0.34, 0.45);
+      cairo_curve_to (cr, -0.06, 0.12, -0.06, 0.88, 0.34, 0.55);
+      cairo_line_to (cr, 0.76, 0.55);
+      cairo_line_to (cr, 0.86, 0.66);
       return;
     }
   for (int k = 0; k < 2; k++)
@@ -337,6 +339,12 @@ small_pickup (cairo_t *cr)
   cairo_line_to (cr, 0.9, 0.78);
 }
 
+static gboolean
+is_split_pin (const EfExplodedItem *item)
+{
+  return item->part->kind == EF_PART_PIN && strstr (item->part->id, "split") != NULL;
+}
+
 static void
 small_path (const Drawing *d, const EfExplodedItem *item)
 {
@@ -353,7 +361,7 @@ small_path (const Drawing *d, const EfExplodedItem *item)
   else if (item->part->kind == EF_PART_STUD)
     small_stud (d->cr);
   else
-    small_pin (d->cr, strstr (item->part->id, "split") != NULL);
+    small_pin (d->cr, is_split_pin (item));
   cairo_restore (d->cr);
 }
 
@@ -361,6 +369,17 @@ static void
 draw_small (const Drawing *d, const EfExplodedItem *item)
 {
   small_path (d, item);
+  if (is_split_pin (item))
+    {
+      /* bent wire: an edge with the tint inside */
+      ef_draw_set_ink (d->cr, d->style, EF_INK_EDGE, 1);
+      ef_draw_set_width (d->cr, d->style, 4.5);
+      cairo_stroke_preserve (d->cr);
+      set_tinted (d, item, EF_INK_MATERIAL);
+      ef_draw_set_width (d->cr, d->style, 2.5);
+      cairo_stroke (d->cr);
+      return;
+    }
   cairo_set_fill_rule (d->cr, CAIRO_FILL_RULE_WINDING);
   set_tinted (d, item, EF_INK_MATERIAL);
   cairo_fill_preserve (d->cr);
@@ -451,9 +470,9 @@ draw_name_beside (const Drawing *d, const EfExplodedItem *item)
   guint k = (guint) (item - &g_array_index (self->items, EfExplodedItem, slot->first));
   double size = text_size (d), glyph = 1.25 * size;
   double from = item->cell[1], room = item->cell[3] / slot->n;
-  double x = (slot->row + 1) * self->row_size - self->foot + 0.3 * size;
+  double x = ef_exploded_row_middle (self, slot->row) + self->reach * self->scale + 0.8 * size;
   double y = from + room * (k + 0.5);
-  double width = self->foot - 0.6 * size - glyph - 0.4 * size;
+  double width = (slot->row + 1) * self->row_size - x - glyph - 0.6 * size;
 
   if (verdict != NULL)
     ef_draw_verdict_glyph (d->cr, verdict->word, d->style, x, y - glyph / 2, glyph);
@@ -498,7 +517,7 @@ draw_section_name (const Drawing *d, const EfSection *section, guint row, double
 {
   const EfExploded *self = d->self;
   double size = text_size (d), tick = 0.4 * size;
-  double at = self->upright ? row * self->row_size + self->band - 0.4 * size : (row + 1) * self->row_size - self->band + 0.2 * size;
+  double at = self->upright ? ef_exploded_row_middle (self, row) - self->reach * self->scale - 0.7 * size : (row + 1) * self->row_size - self->band + 0.2 * size;
   double inward = self->upright ? tick : -tick;
   g_autoptr (PangoLayout) layout = ef_text_layout (d->cr, d->style, size, 0, section->name);
   double w;
@@ -522,7 +541,15 @@ draw_section_name (const Drawing *d, const EfSection *section, guint row, double
   cairo_stroke (d->cr);
   ef_text_extent (layout, &w, NULL);
   if (w > to - from)
-    ef_text_wrap (layout, to - from, 1);
+    {
+      /* "Pressure section": the first word says it */
+      g_auto (GStrv) words = g_strsplit (section->name, " ", 2);
+
+      pango_layout_set_text (layout, words[0] != NULL ? words[0] : "", -1);
+      ef_text_extent (layout, &w, NULL);
+      if (w > to - from + 2 * size)
+        ef_text_wrap (layout, to - from, 1);
+    }
   cairo_save (d->cr);
   if (self->upright)
     {

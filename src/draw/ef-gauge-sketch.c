@@ -285,12 +285,11 @@ plan_gear (const Sketch *s, const EfFaceView *view, const EfSection *section, in
   ef_ring_clear (&bore);
 }
 
-/* Pocket and both gears; the view is left in @view. @middle_u and @across: what to show, m. */
+/* Pocket and both gears; the view is left in @view, the gears' turns in @turn. @middle_u and @across: what to show, m. */
 static void
-plan_section (const Sketch *s, const EfSection *section, EfFaceView *view, double middle_u, double across, int dim)
+plan_section (const Sketch *s, const EfSection *section, EfFaceView *view, double turn[2], double middle_u, double across, int dim)
 {
   g_autoptr (EfRegion) pocket = ef_pocket_region (section->pair.in.centre_distance, section->pocket_radius, 96, NULL);
-  double turn[2];
 
   view->scale = MIN (s->width, 1.6 * s->height) / across;
   view->x0 = s->width / 2 - view->scale * middle_u;
@@ -343,17 +342,20 @@ sketch_tip_clearance (const Sketch *s)
 {
   const EfSection *section = section_of (s);
   int gear = s->driven ? 1 : 0;
-  double sense = s->driven ? 1 : -1;
+  double sense = s->driven ? 1 : -1, out = s->driven ? 0 : G_PI;
   EfFaceView view;
-  double x, y;
+  double x, y, turn[2], pitch, tooth, centre;
 
   if (section == NULL)
     return;
   cairo_save (s->cr);
-  plan_section (s, section, &view, sense * section->pair.in.centre_distance * 0.5, 2.7 * section->pocket_radius[gear], 1 - gear);
-  /* on the suction side of the wall, where the gear runs closest */
-  ef_face_view_to_screen (&view, sense * (0.5 * section->pair.in.centre_distance + section->pocket_radius[gear]), 0, &x, &y);
-  blade (s, x, y, G_PI / 2, 0.26 * s->height, 3 * s->style->line_scale);
+  plan_section (s, section, &view, turn, sense * section->pair.in.centre_distance * 0.5, 2.7 * section->pocket_radius[gear], 1 - gear);
+  /* at the tooth that stands farthest out */
+  pitch = 2 * G_PI / section->pair.in.teeth[gear];
+  tooth = turn[gear] + pitch * rint ((out - turn[gear]) / pitch);
+  centre = sense * 0.5 * section->pair.in.centre_distance;
+  ef_face_view_to_screen (&view, centre + section->pocket_radius[gear] * cos (tooth), section->pocket_radius[gear] * sin (tooth), &x, &y);
+  blade (s, x, y, G_PI / 2 - tooth, 0.26 * s->height, 3 * s->style->line_scale);
   ring_round (s, x, y, 0.09 * s->height);
   cairo_restore (s->cr);
 }
@@ -363,12 +365,12 @@ sketch_backlash (const Sketch *s)
 {
   const EfSection *section = section_of (s);
   EfFaceView view;
-  double x, y;
+  double x, y, turn[2];
 
   if (section == NULL)
     return;
   cairo_save (s->cr);
-  plan_section (s, section, &view, 0, 1.1 * section->pair.in.centre_distance, -1);
+  plan_section (s, section, &view, turn, 0, 1.1 * section->pair.in.centre_distance, -1);
   ef_face_view_to_screen (&view, 0, 0, &x, &y);
   blade (s, x, y, -1.2 * section->rotation, 0.4 * s->height, 3 * s->style->line_scale);
   ring_round (s, x, y, 0.12 * s->height);
@@ -436,19 +438,19 @@ directions (const Sketch *s, double x, double y, double radius)
 static void
 sketch_journal (const Sketch *s)
 {
-  double at = 6 + 70 * journal_place (s);
+  double at = CLAMP (4 + 52 * journal_place (s), 12, 48);
 
   enter (s);
-  box (s, 6, 16, 70, 14, EF_INK_MATERIAL, FALSE);
-  box (s, CLAMP (at - 8, 6, 60), 16, 16, 14, EF_INK_SIDE, FALSE);
-  cairo_save (s->cr);
-  cairo_translate (s->cr, CLAMP (at, 14, 68), 23);
-  cairo_rotate (s->cr, G_PI / 2);
-  micrometer (s, -7, 0, 14, -10);
-  cairo_restore (s->cr);
-  cairo_arc (s->cr, 100, 36, 15, 0, 2 * G_PI);
-  solid (s, EF_INK_MATERIAL, FALSE);
-  directions (s, 100, 36, 15);
+  box (s, 4, 24, 52, 15, EF_INK_MATERIAL, FALSE);
+  box (s, at - 7, 24, 14, 15, EF_INK_SIDE, FALSE);
+  pen (s, EF_INK_ACCENT, 1);
+  cairo_move_to (s->cr, at, 20);
+  cairo_line_to (s->cr, at, 44);
+  cairo_stroke (s->cr);
+  cairo_arc (s->cr, 84, 31.5, 12, 0, 2 * G_PI);
+  solid (s, EF_INK_SIDE, FALSE);
+  directions (s, 84, 31.5, 12);
+  micrometer (s, 72, 31.5, 24, 16);
   cairo_restore (s->cr);
 }
 
