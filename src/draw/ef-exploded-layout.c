@@ -232,6 +232,8 @@ choose (EfExploded *self)
             try_layout (self, &t);
             /* size counts, but one row, names and a fuller face are worth something */
             score = t.scale * pow (0.7, rows - 1) * pow (0.97, k) * (names ? 2 : 1);
+            if (upright == (self->height > 1.5 * self->width))
+              score *= 1.6;
             if (score > best_score)
               {
                 best = t;

@@ -370,7 +370,7 @@ sketch_backlash (const Sketch *s)
   if (section == NULL)
     return;
   cairo_save (s->cr);
-  plan_section (s, section, &view, turn, 0, 1.1 * section->pair.in.centre_distance, -1);
+  plan_section (s, section, &view, turn, 0, 1.1 * section->pair.in.centre_distance, 1);
   ef_face_view_to_screen (&view, 0, 0, &x, &y);
   blade (s, x, y, -1.2 * section->rotation, 0.4 * s->height, 3 * s->style->line_scale);
   ring_round (s, x, y, 0.12 * s->height);

@@ -133,10 +133,10 @@ main (int argc, char **argv)
       g_autoptr (EfPumpSheet) sheet = sample_sheet (pumps[i]);
 
       exploded (sheet, argv[1]);
-      if (!g_getenv("NOMARKS")) faces (sheet, argv[1], 14);
+      faces (sheet, argv[1], 14);
       sketches (sheet, argv[1]);
       report (sheet, argv[1]);
-      if (i == 0 && !g_getenv("NOMARKS"))
+      if (i == 0)
         curve (sheet, argv[1]);
     }
   return EXIT_SUCCESS;
