@@ -261,13 +261,34 @@ string_length (GArray *xy)
   return length;
 }
 
+/* Whether the box stands on covered ground with all its corners. */
+static gboolean
+on_ground (const Samples *s, const EfFaceView *view, double x, double y, double w, double h)
+{
+  for (int k = 0; k < 9; k++)
+    {
+      double u, v;
+      int i, j;
+
+      ef_face_view_to_chart (view, x + (k % 3 - 1) * w / 2, y + (k / 3 - 1) * h / 2, &u, &v);
+      i = (int) floor ((u - s->u0) / s->pitch);
+      j = (int) floor ((v - s->v0) / s->pitch);
+      if (i < 0 || j < 0 || i >= (int) s->nu || j >= (int) s->nv || isnan (s->depth[(gsize) j * s->nu + i]))
+        return FALSE;
+    }
+  return TRUE;
+}
+
+/* Words only where they stand inside the worn patch: outside they would belong to nothing. */
 static void
-label_at (cairo_t *cr, const EfDrawStyle *style, EfOccupied *occupied, PangoLayout *layout, const char *text, EfTextFlags flags, double x, double y)
+label_at (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const Samples *samples, EfOccupied *occupied, PangoLayout *layout, const char *text, EfTextFlags flags, double x, double y)
 {
   double w, h;
 
   pango_layout_set_text (layout, text, -1);
   ef_text_extent (layout, &w, &h);
+  if (!on_ground (samples, view, x, y, w, 0.7 * h))
+    return;
   if (ef_occupied_take (occupied, x - w / 2 - 1, y - h / 2, w + 2, h))
     ef_text_show (cr, style, layout, EF_INK_TEXT, EF_TEXT_HALO | flags, x, y, 0.5, 0.5);
 }
@@ -308,7 +329,7 @@ draw_level (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const
         {
           guint middle = xy->len / 4 * 2;
 
-          label_at (cr, style, occupied, layout, text, 0, g_array_index (xy, double, middle), g_array_index (xy, double, middle + 1));
+          label_at (cr, style, view, samples, occupied, layout, text, 0, g_array_index (xy, double, middle), g_array_index (xy, double, middle + 1));
         }
     }
 }
@@ -376,7 +397,7 @@ draw_spot_depths (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view,
       text = ef_text_mm (s->depth[deepest], 1e-6);
       while (g_str_has_suffix (text, "0") && strlen (text) > 4)
         text[strlen (text) - 1] = '\0';
-      label_at (cr, style, occupied, layout, text, EF_TEXT_BOLD, x, y);
+      label_at (cr, style, view, s, occupied, layout, text, EF_TEXT_BOLD, x, y);
     }
 }
 

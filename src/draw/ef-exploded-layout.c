@@ -116,7 +116,7 @@ fill_rows (EfExploded *self, guint rows)
 static double
 slot_length (const EfExploded *self, const EfExplodedSlot *slot, double scale, gboolean upright, gboolean names)
 {
-  double least = upright ? slot->n * (names ? 2.5 : 1.5) * self->text : 2.2 * self->text;
+  double least = upright ? MAX (slot->n * (names ? 2.5 : 1.5), 3.4) * self->text : 2.2 * self->text;
 
   return MAX (slot->extent * scale, least);
 }

@@ -138,7 +138,7 @@ ef_body_walk (const EfBody *body, const EfPen *pen, double spacing, guint *n_out
   double stride, at = 0, next = 0;
   guint edges = body->closed ? body->n_spine : body->n_spine - 1;
   EfStride *strides;
-  guint count = 0;
+  guint count = 0, index = 0;
   gboolean broken = FALSE;
 
   *n_out = 0;
@@ -148,24 +148,25 @@ ef_body_walk (const EfBody *body, const EfPen *pen, double spacing, guint *n_out
     n += n % 2; /* even, so that patterns of two join */
   stride = length / n;
   strides = g_new (EfStride, n + 3);
-  for (guint e = 0; e < edges && count < n + 1; e++)
+  for (guint e = 0; e < edges && index < n + 1; e++)
     {
       const EfSpot *a = &body->spine[e];
       const EfSpot *b = &body->spine[(e + 1) % body->n_spine];
       double d = hypot (b->x - a->x, b->y - a->y);
 
-      while (next <= at + d + 1e-9 * length && count < n + 1 && d > 1e-12)
+      while (next <= at + d + 1e-9 * length && index < n + 1 && d > 1e-12)
         {
           double t = (next - at) / d;
-          EfStride s = { a->x + t * (b->x - a->x), a->y + t * (b->y - a->y), (b->y - a->y) / d, -(b->x - a->x) / d };
+          EfStride s = { a->x + t * (b->x - a->x), a->y + t * (b->y - a->y), (b->y - a->y) / d, -(b->x - a->x) / d, index, index == n };
           gboolean out = s.x < pen->clip[0] - 40 * pen->unit || s.x > pen->clip[2] + 40 * pen->unit || s.y < pen->clip[1] - 40 * pen->unit || s.y > pen->clip[3] + 40 * pen->unit;
 
           if (!out)
             strides[count++] = s;
           else if (!broken && count > 0)
-            strides[count++] = (EfStride) { NAN, NAN, 0, 0 };
+            strides[count++] = (EfStride) { NAN, NAN, 0, 0, index, FALSE };
           broken = out;
           next += stride;
+          index++;
         }
       at += d;
     }
@@ -246,7 +247,8 @@ crossings (const EfBody *body, double c, double s, double level, GArray *out)
 static gboolean
 level_range (const EfBody *body, const EfPen *pen, double c, double s, double range[2], double along[2])
 {
-  double box[4] = { MAX (body->box[0], pen->clip[0]), MAX (body->box[1], pen->clip[1]), MIN (body->box[2], pen->clip[2]), MIN (body->box[3], pen->clip[3]) };
+  double slack = 8 * pen->unit; /* strokes just outside reach in */
+  double box[4] = { MAX (body->box[0], pen->clip[0] - slack), MAX (body->box[1], pen->clip[1] - slack), MIN (body->box[2], pen->clip[2] + slack), MIN (body->box[3], pen->clip[3] + slack) };
 
   if (box[0] >= box[2] || box[1] >= box[3])
     return FALSE;
@@ -321,8 +323,8 @@ ef_path_stipple (cairo_t *cr, const EfBody *body, const EfPen *pen, double spaci
       for (guint i = 0; i + 1 < hits->len; i += 2)
         {
           /* crossings() measures along -x here */
-          double from = MAX (-g_array_index (hits, double, i + 1), pen->clip[0]);
-          double to = MIN (-g_array_index (hits, double, i), pen->clip[2]);
+          double from = MAX (-g_array_index (hits, double, i + 1), pen->clip[0] - spacing);
+          double to = MIN (-g_array_index (hits, double, i), pen->clip[2] + spacing);
           gint64 m = (gint64) ceil ((from - pen->anchor[0]) / spacing - 0.5 * (k & 1));
           int guard = 0;
 

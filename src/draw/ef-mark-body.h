@@ -43,6 +43,8 @@ void ef_body_clear (EfBody *body);
 typedef struct
 {
   double x, y, nx, ny;
+  guint index; /* counted from the start, also over those left out */
+  gboolean last;
 } EfStride;
 EfStride *ef_body_walk (const EfBody *body, const EfPen *pen, double spacing, guint *n_out);
 

@@ -132,7 +132,7 @@ paint_step (cairo_t *cr, const EfBody *body, const EfPen *pen)
   for (guint i = 0; i < n; i++)
     {
       const EfStride *s = &strides[i];
-      double from = i % 2 == 0 ? 0 : height, to = height - from;
+      double from = s->index % 2 == 0 ? 0 : height, to = height - from;
 
       if (isnan (s->x))
         {
@@ -214,14 +214,14 @@ saw_path (cairo_t *cr, const EfBody *body, const EfPen *pen, double spacing, dou
   for (guint i = 0; i < n; i++)
     {
       const EfStride *s = &strides[i];
-      double d = i % 2 == 0 ? -out : in;
+      double d = s->index % 2 == 0 ? -out : in;
 
       if (isnan (s->x))
         {
           open = FALSE;
           continue;
         }
-      if (!body->closed && (i == 0 || i == n - 1))
+      if (!body->closed && (s->index == 0 || s->last))
         d = 0;
       if (open)
         cairo_line_to (cr, s->x + d * s->nx, s->y + d * s->ny);
