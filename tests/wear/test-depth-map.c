@@ -530,6 +530,22 @@ test_solid (void)
   assert_near (wear.worn_area, area / 2, 2e-9);
   ef_face_wear_clear (&wear);
 
+  /* Beside the material, in the same cells: nothing. */
+  {
+    static const double beside[] = { 0.01013, 0.0043, 0.0193, 0.0043, 0.0193, 0.0157, 0.01013, 0.0157 };
+
+    ef_region_free (chart->solid);
+    chart->solid = ef_region_new ();
+    ef_region_take (chart->solid, rectangle (0, 0, 0.01011, 0.02));
+    wear = wear_of_one (chart, make_mark (EF_SHAPE_AREA, 0, beside, 4, 10e-6), 0.15e-3);
+    g_assert_cmpfloat (wear.worn_area, ==, 0);
+    ef_face_wear_clear (&wear);
+    ef_region_free (chart->solid);
+    chart->solid = ef_region_new ();
+    ef_region_take (chart->solid, ef_ring_circle (0.01, 0.01, 8e-3, 720));
+    ef_region_take (chart->solid, ef_ring_circle (0.01, 0.01, 3.33e-3, 720));
+  }
+
   /* In the hole there is nothing to wear. */
   {
     static const double place[] = { 0.01, 0.01 };
@@ -667,6 +683,43 @@ test_split_cells (void)
   assert_near (shares[0], 1.75 / 2.5, 1e-12);
 }
 
+/* Every face of a shipped pump: material as GEOS has it, and a mark over all of it covers all of it. */
+static void
+test_real_faces (void)
+{
+  g_autoptr (GError) error = NULL;
+  g_autofree char *path = ef_data_path ("pump-sheets", "hl-24.json", NULL);
+  g_autoptr (EfPumpSheet) sheet = ef_pump_sheet_load (path, &error);
+  g_auto (GStrv) ids = NULL;
+
+  g_assert_no_error (error);
+  ids = ef_face_ids (sheet);
+  g_assert_cmpuint (g_strv_length (ids), >, 20);
+  for (guint i = 0; ids[i] != NULL; i++)
+    {
+      g_autoptr (EfFaceChart) chart = ef_face_chart_new (sheet, ids[i], &error);
+      EfMark *mark;
+      double area;
+      EfFaceWear wear;
+
+      g_assert_no_error (error);
+      mark = ef_mark_new (ids[i], EF_MARK_SCORING, EF_SHAPE_AREA, 0);
+      ef_mark_add_node (mark, chart->u0 - 1e-3, chart->v0 - 1e-3);
+      ef_mark_add_node (mark, chart->u1 + 1e-3, chart->v0 - 1e-3);
+      ef_mark_add_node (mark, chart->u1 + 1e-3, chart->v1 + 1e-3);
+      ef_mark_add_node (mark, chart->u0 - 1e-3, chart->v1 + 1e-3);
+      ef_mark_set_depth (mark, 20e-6, EF_UNIT_UM, NULL);
+      wear = wear_of_one (chart, mark, 0);
+      area = ef_region_area (chart->solid);
+      assert_ratio (wear.material_area, area, 1e-5);
+      assert_ratio (wear.worn_area, area, 1e-5);
+      assert_ratio (wear.volume, area * 20e-6, 1e-5);
+      for (guint k = 0; k < wear.n_bands; k++)
+        assert_near (wear.band_intact[k], 0, 1e-6);
+      ef_face_wear_clear (&wear);
+    }
+}
+
 static void
 test_refusals (void)
 {
@@ -759,6 +812,7 @@ main (int argc,
   g_test_add_func ("/wear/bearing-area/wedge", test_wedge_curve);
   g_test_add_func ("/wear/bearing-area/profiles", test_profiles);
   g_test_add_func ("/wear/bearing-area/split-cells", test_split_cells);
+  g_test_add_func ("/wear/depth-map/real-faces", test_real_faces);
   g_test_add_func ("/wear/depth-map/refusals", test_refusals);
 
   return g_test_run ();
