@@ -39,6 +39,7 @@ struct _EfSession
   EfAssessment *assessment;
   GCancellable *cancellable; /* of the running one; NULL when none runs */
   gboolean pending;
+  gboolean stopped;
   char *last_verdict; /* as kept in the store */
   char *last_failure;
 
@@ -179,7 +180,7 @@ start_assessment (EfSession *self)
   Work *work;
 
   self->pending = FALSE;
-  if (self->rules->rules == NULL)
+  if (self->rules->rules == NULL || self->stopped)
     return;
   work = g_new0 (Work, 1);
   work->snapshot = ef_document_snapshot (self->document);
@@ -574,4 +575,13 @@ ef_session_settle (EfSession *self)
 {
   while (ef_session_busy (self))
     g_main_context_iteration (NULL, TRUE);
+}
+
+void
+ef_session_stop (EfSession *self)
+{
+  self->stopped = TRUE;
+  self->pending = FALSE;
+  if (self->cancellable != NULL)
+    g_cancellable_cancel (self->cancellable);
 }

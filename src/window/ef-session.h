@@ -43,5 +43,7 @@ void ef_session_redo (EfSession *self);
 void ef_session_message (EfSession *self, const char *text);
 /* Waits (running the main loop) until the shown assessment is current; for tests and printing. */
 void ef_session_settle (EfSession *self);
+/* Cancels what runs and assesses no more: the job is being closed. */
+void ef_session_stop (EfSession *self);
 
 G_END_DECLS

@@ -99,6 +99,19 @@ ef_settings_format (double si,
 }
 
 char *
+ef_settings_exact (double si,
+                   EfUnit unit)
+{
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
+
+  if (!isfinite (si))
+    return NULL;
+  /* Nine digits hold a length below a metre to the nanometre. */
+  g_ascii_formatd (digits, sizeof digits, "%.9g", ef_unit_from_si (unit, si));
+  return g_strdup_printf ("%s %s", digits, ef_unit_symbol (unit));
+}
+
+char *
 ef_settings_format_length (double metres)
 {
   return ef_settings_format (metres, EF_UNIT_MM);

@@ -24,6 +24,8 @@ char *ef_settings_format_pressure (double pascal);
 /* The preferred unit of the same dimension as @unit: for values that carry a unit of their own. */
 EfUnit ef_settings_shown_unit (EfUnit unit);
 char *ef_settings_format (double si, EfUnit unit);
+/* In @unit with every digit that counts, for fields that are read again: "25.1304 mm". NULL for NAN. */
+char *ef_settings_exact (double si, EfUnit unit);
 /* Puts text size and colour scheme into effect, now and at each change. Needs a display. */
 void ef_settings_follow_display (void);
 

@@ -1,0 +1,267 @@
+/* Export dialogs and the worker behind them.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include "config.h"
+
+#include "ef-export.h"
+#include "ef-settings.h"
+#include "ef-window.h"
+#include "../record/ef-exchange.h"
+
+#include <glib/gi18n.h>
+
+#define PICTURE_WIDTH 1600
+#define PICTURE_HEIGHT 1200
+
+typedef struct
+{
+  EfExportKind kind;
+  EfPaper paper;
+  char *path;
+  char *created;
+  EfAssessment *assessment;
+  EfSession *session; /* released in the main thread by the callback */
+  GAsyncReadyCallback callback;
+  gpointer user_data;
+} Export;
+
+static void
+export_free (gpointer data)
+{
+  Export *export = data;
+
+  g_free (export->path);
+  g_free (export->created);
+  g_clear_pointer (&export->assessment, ef_assessment_unref);
+  g_free (export);
+}
+
+static gboolean
+write_face (const Export *export,
+            const char *face,
+            GError **error)
+{
+  g_autofree char *name = g_strdelimit (g_strconcat (face, ".png", NULL), "/", '-');
+  g_autofree char *path = g_build_filename (export->path, name, NULL);
+
+  return ef_picture_write_face (export->assessment, face, path, PICTURE_WIDTH, PICTURE_HEIGHT, error);
+}
+
+static gboolean
+write_pictures (const Export *export,
+                GCancellable *cancellable,
+                GError **error)
+{
+  const EfInspection *inspection = export->assessment->inspection;
+  g_autofree char *pump = g_build_filename (export->path, "pump.png", NULL);
+  g_auto (GStrv) faces = ef_face_ids (inspection->sheet);
+  guint i;
+
+  if (!ef_picture_write_exploded (export->assessment, pump, PICTURE_WIDTH, PICTURE_HEIGHT / 2, error))
+    return FALSE;
+  for (i = 0; faces[i] != NULL; i++)
+    {
+      g_autoptr (GPtrArray) marks = ef_inspection_face_marks (inspection, faces[i]);
+
+      if (g_cancellable_set_error_if_cancelled (cancellable, error))
+        return FALSE;
+      if (marks->len > 0 && !write_face (export, faces[i], error))
+        return FALSE;
+    }
+  return TRUE;
+}
+
+static void
+export_thread (GTask *task,
+               gpointer source,
+               gpointer task_data,
+               GCancellable *cancellable)
+{
+  const Export *export = task_data;
+  GError *error = NULL;
+  gboolean ok = FALSE;
+
+  switch (export->kind)
+    {
+    case EF_EXPORT_REPORT:
+      ok = ef_report_write_pdf (export->assessment, export->path, export->paper, export->created, &error);
+      break;
+    case EF_EXPORT_EXCHANGE:
+      ok = ef_exchange_save (export->assessment->inspection, export->path, &error);
+      break;
+    case EF_EXPORT_PICTURES:
+      ok = write_pictures (export, cancellable, &error);
+      break;
+    }
+  if (ok)
+    g_task_return_boolean (task, TRUE);
+  else
+    g_task_return_error (task, error);
+}
+
+static void
+written_cb (GObject *source,
+            GAsyncResult *result,
+            gpointer user_data)
+{
+  Export *export = g_task_get_task_data (G_TASK (result));
+  g_autoptr (EfSession) session = g_steal_pointer (&export->session);
+
+  export->callback (G_OBJECT (session), result, export->user_data);
+}
+
+void
+ef_export_async (EfSession *session,
+                 EfExportKind kind,
+                 const char *path,
+                 GCancellable *cancellable,
+                 GAsyncReadyCallback callback,
+                 gpointer user_data)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  g_autoptr (GTask) task = NULL;
+  Export *export = g_new0 (Export, 1);
+
+  ef_session_settle (session);
+  export->kind = kind;
+  export->paper = ef_settings_paper ();
+  export->path = g_strdup (path);
+  export->created = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
+  export->session = g_object_ref (session);
+  export->callback = callback;
+  export->user_data = user_data;
+  /* No source object, so that the worker can't be the last to hold the session. */
+  task = g_task_new (NULL, cancellable, written_cb, NULL);
+  g_task_set_source_tag (task, ef_export_async);
+  g_task_set_task_data (task, export, export_free);
+  if (ef_session_assessment (session) == NULL)
+    {
+      g_task_return_new_error (task, EF_ERROR, EF_ERROR_NOT_FOUND, "%s", _ ("There is no verdict yet, so there is nothing to write."));
+      return;
+    }
+  export->assessment = ef_assessment_ref (ef_session_assessment (session));
+  g_task_run_in_thread (task, export_thread);
+}
+
+gboolean
+ef_export_finish (EfSession *session,
+                  GAsyncResult *result,
+                  GError **error)
+{
+  return g_task_propagate_boolean (G_TASK (result), error);
+}
+
+typedef struct
+{
+  EfSession *session;
+  EfWindow *window; /* may be NULL */
+  EfExportKind kind;
+  char *path;
+} Ask;
+
+static void
+ask_free (Ask *ask)
+{
+  g_object_unref (ask->session);
+  g_clear_object (&ask->window);
+  g_free (ask->path);
+  g_free (ask);
+}
+
+static void
+export_done_cb (GObject *source,
+                GAsyncResult *result,
+                gpointer user_data)
+{
+  Ask *ask = user_data;
+  g_autoptr (GError) error = NULL;
+  g_autofree char *text = NULL;
+
+  if (ask->window != NULL)
+    ef_window_end_work (ask->window);
+  if (ef_export_finish (ask->session, result, &error))
+    text = g_strdup_printf (_ ("Written: %s"), ask->path);
+  else if (g_error_matches (error, G_IO_ERROR, G_IO_ERROR_CANCELLED))
+    text = g_strdup (_ ("Stopped. What had been written is still there."));
+  else
+    text = g_strdup (error->message);
+  ef_session_message (ask->session, text);
+  ask_free (ask);
+}
+
+static void
+response_cb (GtkNativeDialog *dialog,
+             int response,
+             gpointer user_data)
+{
+  Ask *ask = user_data;
+  g_autoptr (GFile) file = response == GTK_RESPONSE_ACCEPT ? gtk_file_chooser_get_file (GTK_FILE_CHOOSER (dialog)) : NULL;
+
+  gtk_native_dialog_destroy (dialog);
+  g_object_unref (dialog);
+  ask->path = file != NULL ? g_file_get_path (file) : NULL;
+  if (ask->path == NULL)
+    {
+      ask_free (ask);
+      return;
+    }
+  {
+    g_autoptr (GCancellable) cancellable = g_cancellable_new ();
+
+    if (ask->window != NULL)
+      ef_window_begin_work (ask->window, _ ("Writing…"), ask->kind == EF_EXPORT_PICTURES ? cancellable : NULL);
+    ef_export_async (ask->session, ask->kind, ask->path, cancellable, export_done_cb, ask);
+  }
+}
+
+static void
+ask_for_place (GtkWidget *widget,
+               EfSession *session,
+               EfExportKind kind,
+               const char *title,
+               const char *suffix)
+{
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (session));
+  GtkRoot *root = gtk_widget_get_root (widget);
+  GtkFileChooserNative *dialog;
+  EfWindow *window = ef_window_of (widget);
+  Ask *ask = g_new0 (Ask, 1);
+
+  dialog = gtk_file_chooser_native_new (title, GTK_IS_WINDOW (root) ? GTK_WINDOW (root) : NULL,
+                                        suffix != NULL ? GTK_FILE_CHOOSER_ACTION_SAVE : GTK_FILE_CHOOSER_ACTION_SELECT_FOLDER,
+                                        _ ("_Export"), _ ("_Cancel"));
+  if (suffix != NULL)
+    {
+      g_autofree char *name = g_strdelimit (g_strconcat (ef_inspection_header (inspection)->number, suffix, NULL), "/\\:", '-');
+
+      gtk_file_chooser_set_current_name (GTK_FILE_CHOOSER (dialog), name);
+    }
+  ask->session = g_object_ref (session);
+  ask->window = window != NULL ? g_object_ref (window) : NULL;
+  ask->kind = kind;
+  gtk_native_dialog_set_modal (GTK_NATIVE_DIALOG (dialog), TRUE);
+  g_signal_connect (dialog, "response", G_CALLBACK (response_cb), ask);
+  gtk_native_dialog_show (GTK_NATIVE_DIALOG (dialog));
+}
+
+void
+ef_export_report_dialog (GtkWidget *widget,
+                         EfSession *session)
+{
+  ask_for_place (widget, session, EF_EXPORT_REPORT, _ ("Export the report as PDF"), ".pdf");
+}
+
+void
+ef_export_exchange_dialog (GtkWidget *widget,
+                           EfSession *session)
+{
+  ask_for_place (widget, session, EF_EXPORT_EXCHANGE, _ ("Export an exchange file"), ".json");
+}
+
+void
+ef_export_pictures_dialog (GtkWidget *widget,
+                           EfSession *session)
+{
+  ask_for_place (widget, session, EF_EXPORT_PICTURES, _ ("Export pictures into a folder"), NULL);
+}

@@ -1,0 +1,21 @@
+/* The list of jobs: search, verdict and date filter, sorting by column.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#pragma once
+
+#include <adwaita.h>
+#include "../record/ef-store.h"
+
+G_BEGIN_DECLS
+
+#define EF_TYPE_JOBS_PAGE (ef_jobs_page_get_type ())
+G_DECLARE_FINAL_TYPE (EfJobsPage, ef_jobs_page, EF, JOBS_PAGE, GtkBox)
+
+void ef_jobs_page_set_store (EfJobsPage *self, EfStore *store); /* borrowed */
+void ef_jobs_page_refresh (EfJobsPage *self);
+void ef_jobs_page_search (EfJobsPage *self);
+/* The rows as shown, of EfJobObject; borrowed. */
+GListModel *ef_jobs_page_rows (EfJobsPage *self);
+
+G_END_DECLS

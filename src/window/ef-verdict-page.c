@@ -1,0 +1,432 @@
+/* Tree at the left, reasons at the right.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include "config.h"
+
+#include "ef-verdict-page.h"
+#include "ef-bench-plan.h"
+#include "ef-missing-bar.h"
+#include "ef-override-dialog.h"
+#include "ef-settings.h"
+#include "ef-verdict-badge.h"
+#include "ef-verdict-node.h"
+#include "ef-window.h"
+
+#include <glib/gi18n.h>
+#include <math.h>
+
+struct _EfVerdictPage
+{
+  GtkBox parent_instance;
+
+  EfMissingBar *missing;
+  GtkStack *stack;
+  GtkListView *tree;
+  GtkBox *detail;
+  GtkScrolledWindow *scrolled;
+
+  EfSession *session;
+  GtkTreeListModel *rows;
+  GtkSingleSelection *selection;
+  char *selected; /* id of the node shown at the right */
+  gboolean filling;
+};
+
+G_DEFINE_FINAL_TYPE (EfVerdictPage, ef_verdict_page, GTK_TYPE_BOX)
+
+/* Tree rows: expander, title, glyph and word. */
+
+static void
+setup_row_cb (GtkSignalListItemFactory *factory,
+              GtkListItem *item)
+{
+  GtkWidget *expander = gtk_tree_expander_new ();
+  GtkWidget *box = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 12);
+  GtkWidget *title = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "hexpand", TRUE, "wrap", TRUE, "wrap-mode", PANGO_WRAP_WORD_CHAR, NULL);
+
+  gtk_box_append (GTK_BOX (box), title);
+  gtk_box_append (GTK_BOX (box), ef_verdict_badge_new ());
+  gtk_tree_expander_set_child (GTK_TREE_EXPANDER (expander), box);
+  gtk_list_item_set_child (item, expander);
+}
+
+static void
+bind_row_cb (GtkSignalListItemFactory *factory,
+             GtkListItem *item)
+{
+  GtkTreeListRow *row = gtk_list_item_get_item (item);
+  GtkTreeExpander *expander = GTK_TREE_EXPANDER (gtk_list_item_get_child (item));
+  GtkWidget *box = gtk_tree_expander_get_child (expander);
+  GtkWidget *title = gtk_widget_get_first_child (box);
+  g_autoptr (EfVerdictNode) node = EF_VERDICT_NODE (gtk_tree_list_row_get_item (row));
+  const EfVerdict *verdict = ef_verdict_node_verdict (node);
+  g_autofree char *name = g_strdup_printf (_ ("%s: %s"), verdict->title, ef_verdict_shown (verdict->word));
+  GtkWidget *cell = gtk_widget_get_parent (GTK_WIDGET (expander));
+
+  gtk_tree_expander_set_list_row (expander, row);
+  gtk_label_set_label (GTK_LABEL (title), verdict->title);
+  if (verdict->level == EF_LEVEL_PUMP || verdict->level == EF_LEVEL_SECTION)
+    gtk_widget_add_css_class (title, "heading");
+  else
+    gtk_widget_remove_css_class (title, "heading");
+  ef_verdict_badge_set (EF_VERDICT_BADGE (gtk_widget_get_last_child (box)), verdict->word);
+  if (cell != NULL)
+    gtk_accessible_update_property (GTK_ACCESSIBLE (cell), GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
+}
+
+static void
+unbind_row_cb (GtkSignalListItemFactory *factory,
+               GtkListItem *item)
+{
+  gtk_tree_expander_set_list_row (GTK_TREE_EXPANDER (gtk_list_item_get_child (item)), NULL);
+}
+
+static GListModel *
+children_of (gpointer item,
+             gpointer user_data)
+{
+  return ef_verdict_node_children (item);
+}
+
+/* The chosen verdict. */
+
+static void
+show_mark_cb (EfVerdictPage *self,
+              GtkWidget *button)
+{
+  const char *mark = g_object_get_data (G_OBJECT (button), "ef-mark");
+  EfWindow *window = ef_window_of (GTK_WIDGET (self));
+
+  ef_session_select_mark (self->session, mark);
+  if (window != NULL)
+    ef_window_show_page (window, "map");
+}
+
+static void
+show_readings_cb (EfVerdictPage *self,
+                  GtkWidget *button)
+{
+  const char *id = g_object_get_data (G_OBJECT (button), "ef-reading");
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  const EfReading *reading = ef_inspection_find (inspection, EF_ITEM_READING, id);
+  EfWindow *window = ef_window_of (GTK_WIDGET (self));
+
+  if (reading != NULL && window != NULL)
+    ef_window_show_reading (window, reading);
+}
+
+static void
+override_cb (EfVerdictPage *self)
+{
+  EfAssessment *assessment = ef_session_assessment (self->session);
+  const EfVerdict *verdict = assessment != NULL ? ef_verdict_find (assessment->verdict, self->selected) : NULL;
+
+  if (verdict != NULL)
+    ef_override_dialog_show (GTK_WIDGET (self), self->session, verdict);
+}
+
+static void
+remove_override_cb (EfVerdictPage *self)
+{
+  EfAssessment *assessment = ef_session_assessment (self->session);
+  const EfVerdict *verdict = assessment != NULL ? ef_verdict_find (assessment->verdict, self->selected) : NULL;
+
+  if (verdict != NULL)
+    ef_override_remove (self->session, verdict->id, verdict->title);
+}
+
+static GtkWidget *
+text_label (const char *text,
+            const char *css_class)
+{
+  GtkWidget *label = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, "wrap", TRUE, "wrap-mode", PANGO_WRAP_WORD_CHAR,
+                                   "selectable", TRUE, NULL);
+
+  if (css_class != NULL)
+    gtk_widget_add_css_class (label, css_class);
+  return label;
+}
+
+static GtkWidget *
+touch_button (const char *label)
+{
+  GtkWidget *button = gtk_button_new_with_label (label);
+
+  gtk_widget_add_css_class (button, "ef-touch");
+  return button;
+}
+
+static char *
+figures_text (const EfReason *reason)
+{
+  g_autofree char *value = NULL;
+  g_autofree char *limit = NULL;
+
+  if (isnan (reason->value) || isnan (reason->limit))
+    return NULL;
+  value = ef_settings_format (reason->value, reason->unit);
+  limit = ef_settings_format (reason->limit, reason->unit);
+  return g_strdup_printf (_ ("found %s, limit %s"), value, limit);
+}
+
+static char *
+button_label (EfVerdictPage *self,
+              const EfMark *mark)
+{
+  EfFaceChart *chart = ef_session_chart (self->session, mark->face_id);
+
+  return g_strdup_printf (_ ("Show Mark %d (%s)"), mark->number, chart != NULL ? chart->name : mark->face_id);
+}
+
+/* A button for each mark, at most a handful; one for the readings. */
+static void
+append_refs (EfVerdictPage *self,
+             GtkWidget *card,
+             const EfReason *reason)
+{
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  GtkWidget *flow = g_object_new (GTK_TYPE_FLOW_BOX, "selection-mode", GTK_SELECTION_NONE, "column-spacing", 6, "row-spacing", 6,
+                                  "max-children-per-line", 3, "halign", GTK_ALIGN_START, NULL);
+  gboolean reading_shown = FALSE;
+  guint n = 0;
+  guint i;
+
+  for (i = 0; reason->refs != NULL && i < reason->refs->len && n < 6; i++)
+    {
+      const char *ref = g_ptr_array_index (reason->refs, i);
+      GtkWidget *button = NULL;
+
+      if (g_str_has_prefix (ref, "mark:"))
+        {
+          const EfMark *mark = ef_inspection_find (inspection, EF_ITEM_MARK, ref + strlen ("mark:"));
+          g_autofree char *label = NULL;
+
+          if (mark == NULL)
+            continue;
+          label = button_label (self, mark);
+          button = touch_button (label);
+          g_object_set_data_full (G_OBJECT (button), "ef-mark", g_strdup (mark->item.id), g_free);
+          g_signal_connect_object (button, "clicked", G_CALLBACK (show_mark_cb), self, G_CONNECT_SWAPPED);
+        }
+      else if (g_str_has_prefix (ref, "reading:") && !reading_shown)
+        {
+          button = touch_button (_ ("Show the Readings"));
+          reading_shown = TRUE;
+          g_object_set_data_full (G_OBJECT (button), "ef-reading", g_strdup (ref + strlen ("reading:")), g_free);
+          g_signal_connect_object (button, "clicked", G_CALLBACK (show_readings_cb), self, G_CONNECT_SWAPPED);
+        }
+      if (button == NULL)
+        continue;
+      gtk_flow_box_append (GTK_FLOW_BOX (flow), button);
+      gtk_widget_set_focusable (gtk_widget_get_last_child (flow), FALSE);
+      n++;
+    }
+  if (n > 0)
+    gtk_box_append (GTK_BOX (card), flow);
+  else
+    g_object_ref_sink (flow), g_object_unref (flow);
+}
+
+static void
+append_reason (EfVerdictPage *self,
+               const EfReason *reason)
+{
+  GtkWidget *card = gtk_box_new (GTK_ORIENTATION_VERTICAL, 8);
+  GtkWidget *badge = ef_verdict_badge_new ();
+  g_autofree char *figures = figures_text (reason);
+  g_autofree char *source = g_strdup_printf (_ ("Rule: %s. Source: %s."), reason->rule,
+                                             reason->source != NULL ? reason->source : _ ("common practice, no source"));
+
+  ef_verdict_badge_set (EF_VERDICT_BADGE (badge), reason->word);
+  gtk_widget_add_css_class (card, "ef-group");
+  gtk_box_append (GTK_BOX (card), badge);
+  gtk_box_append (GTK_BOX (card), text_label (reason->sentence, NULL));
+  if (figures != NULL)
+    gtk_box_append (GTK_BOX (card), text_label (figures, "numeric"));
+  if (reason->advice != NULL && reason->advice[0] != '\0')
+    gtk_box_append (GTK_BOX (card), text_label (reason->advice, NULL));
+  gtk_box_append (GTK_BOX (card), text_label (source, "ef-small"));
+  append_refs (self, card, reason);
+  gtk_box_append (self->detail, card);
+}
+
+static void
+append_override (EfVerdictPage *self,
+                 const EfVerdict *verdict)
+{
+  GtkWidget *buttons = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 12);
+  GtkWidget *set = touch_button (verdict->override != NULL ? _ ("Change the Verdict…") : _ ("Set Another Verdict…"));
+
+  if (verdict->override != NULL)
+    {
+      g_autofree char *text = g_strdup_printf (_ ("Set by hand (%s, %s): %s. Computed: %s."), verdict->override->role,
+                                               verdict->override->time != NULL ? verdict->override->time : "–",
+                                               verdict->override->reason, ef_verdict_shown (verdict->computed));
+      GtkWidget *remove = touch_button (_ ("Back to the Computed Verdict"));
+
+      gtk_box_append (self->detail, text_label (text, NULL));
+      g_signal_connect_object (remove, "clicked", G_CALLBACK (remove_override_cb), self, G_CONNECT_SWAPPED);
+      gtk_box_append (GTK_BOX (buttons), remove);
+    }
+  gtk_widget_set_name (set, "set-verdict");
+  g_signal_connect_object (set, "clicked", G_CALLBACK (override_cb), self, G_CONNECT_SWAPPED);
+  gtk_box_prepend (GTK_BOX (buttons), set);
+  gtk_box_append (self->detail, buttons);
+}
+
+static void
+show_detail (EfVerdictPage *self,
+             const EfVerdict *verdict)
+{
+  GtkWidget *badge = ef_verdict_badge_new ();
+  GtkWidget *child;
+  guint i;
+
+  while ((child = gtk_widget_get_first_child (GTK_WIDGET (self->detail))) != NULL)
+    gtk_box_remove (self->detail, child);
+  gtk_box_append (self->detail, text_label (verdict->title, "title-2"));
+  ef_verdict_badge_set (EF_VERDICT_BADGE (badge), verdict->word);
+  ef_verdict_badge_set_glyph_size (EF_VERDICT_BADGE (badge), 28);
+  gtk_widget_add_css_class (badge, "title-3");
+  gtk_box_append (self->detail, badge);
+  append_override (self, verdict);
+  for (i = 0; verdict->reasons != NULL && i < verdict->reasons->len; i++)
+    append_reason (self, g_ptr_array_index (verdict->reasons, i));
+  if (verdict->reasons == NULL || verdict->reasons->len == 0)
+    gtk_box_append (self->detail, text_label (_ ("Nothing found here that speaks against using it again."), NULL));
+}
+
+static EfVerdictNode *
+node_at (EfVerdictPage *self,
+         guint position)
+{
+  g_autoptr (GtkTreeListRow) row = g_list_model_get_item (G_LIST_MODEL (self->rows), position);
+
+  return row != NULL ? EF_VERDICT_NODE (gtk_tree_list_row_get_item (row)) : NULL;
+}
+
+static void
+selected_cb (EfVerdictPage *self)
+{
+  guint position;
+  g_autoptr (EfVerdictNode) node = NULL;
+  const EfVerdict *verdict;
+
+  if (self->filling || self->selection == NULL)
+    return;
+  position = gtk_single_selection_get_selected (self->selection);
+  if (position == GTK_INVALID_LIST_POSITION)
+    return;
+  node = node_at (self, position);
+  if (node == NULL)
+    return;
+  verdict = ef_verdict_node_verdict (node);
+  if (g_strcmp0 (verdict->id, self->selected) != 0)
+    gtk_adjustment_set_value (gtk_scrolled_window_get_vadjustment (self->scrolled), 0);
+  g_free (self->selected);
+  self->selected = g_strdup (verdict->id);
+  show_detail (self, verdict);
+}
+
+gboolean
+ef_verdict_page_select (EfVerdictPage *self,
+                        const char *id)
+{
+  guint n = self->rows != NULL ? g_list_model_get_n_items (G_LIST_MODEL (self->rows)) : 0;
+  guint i;
+
+  for (i = 0; i < n; i++)
+    {
+      g_autoptr (EfVerdictNode) node = node_at (self, i);
+
+      if (g_strcmp0 (ef_verdict_node_verdict (node)->id, id) == 0)
+        {
+          gtk_single_selection_set_selected (self->selection, i);
+          selected_cb (self);
+          return TRUE;
+        }
+    }
+  return FALSE;
+}
+
+static void
+assessed_cb (EfVerdictPage *self)
+{
+  EfAssessment *assessment = ef_session_assessment (self->session);
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  g_autoptr (GListStore) root = NULL;
+  g_autoptr (EfVerdictNode) node = NULL;
+
+  ef_missing_bar_take (self->missing, ef_missing_readings (inspection));
+  gtk_stack_set_visible_child_name (self->stack, assessment != NULL ? "verdict" : "none");
+  if (assessment == NULL)
+    return;
+  root = g_list_store_new (EF_TYPE_VERDICT_NODE);
+  node = ef_verdict_node_new (assessment, assessment->verdict);
+  g_list_store_append (root, node);
+
+  self->filling = TRUE;
+  g_clear_object (&self->selection);
+  g_clear_object (&self->rows);
+  self->rows = gtk_tree_list_model_new (G_LIST_MODEL (g_steal_pointer (&root)), FALSE, TRUE, children_of, NULL, NULL);
+  self->selection = gtk_single_selection_new (G_LIST_MODEL (g_object_ref (self->rows)));
+  g_signal_connect_object (self->selection, "notify::selected", G_CALLBACK (selected_cb), self, G_CONNECT_SWAPPED);
+  gtk_list_view_set_model (self->tree, GTK_SELECTION_MODEL (self->selection));
+  self->filling = FALSE;
+  if (self->selected == NULL || !ef_verdict_page_select (self, self->selected))
+    ef_verdict_page_select (self, "pump");
+}
+
+static void
+ef_verdict_page_dispose (GObject *object)
+{
+  EfVerdictPage *self = EF_VERDICT_PAGE (object);
+
+  self->filling = TRUE;
+  gtk_widget_dispose_template (GTK_WIDGET (self), EF_TYPE_VERDICT_PAGE);
+  g_clear_object (&self->selection);
+  g_clear_object (&self->rows);
+  g_clear_object (&self->session);
+  g_clear_pointer (&self->selected, g_free);
+  G_OBJECT_CLASS (ef_verdict_page_parent_class)->dispose (object);
+}
+
+static void
+ef_verdict_page_class_init (EfVerdictPageClass *klass)
+{
+  GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
+
+  G_OBJECT_CLASS (klass)->dispose = ef_verdict_page_dispose;
+  g_type_ensure (EF_TYPE_MISSING_BAR);
+  gtk_widget_class_set_template_from_resource (widget_class, "/io/github/endfloat/Endfloat/verdict-page.ui");
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, missing);
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, stack);
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, tree);
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, detail);
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, scrolled);
+}
+
+static void
+ef_verdict_page_init (EfVerdictPage *self)
+{
+  g_autoptr (GtkListItemFactory) factory = gtk_signal_list_item_factory_new ();
+
+  gtk_widget_init_template (GTK_WIDGET (self));
+  g_signal_connect (factory, "setup", G_CALLBACK (setup_row_cb), NULL);
+  g_signal_connect (factory, "bind", G_CALLBACK (bind_row_cb), NULL);
+  g_signal_connect (factory, "unbind", G_CALLBACK (unbind_row_cb), NULL);
+  gtk_list_view_set_factory (self->tree, factory);
+}
+
+EfVerdictPage *
+ef_verdict_page_new (EfSession *session)
+{
+  EfVerdictPage *self = g_object_new (EF_TYPE_VERDICT_PAGE, NULL);
+
+  self->session = g_object_ref (session);
+  g_signal_connect_object (session, "assessed", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (ef_settings_get (), "changed::length-unit", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
+  assessed_cb (self);
+  return self;
+}
