@@ -94,6 +94,7 @@ ef_draw_verdict_glyph (cairo_t *cr, EfVerdictWord word, const EfDrawStyle *style
   if ((guint) word >= EF_N_VERDICTS)
     return;
   cairo_save (cr);
+  cairo_new_path (cr);
   cairo_translate (cr, x, y);
   cairo_scale (cr, size / 16, size / 16);
   cairo_set_line_cap (cr, CAIRO_LINE_CAP_ROUND);
@@ -156,6 +157,7 @@ ef_draw_mark_glyph (cairo_t *cr, const EfDrawStyle *style, EfMarkKind kind, doub
   EfBody body;
 
   cairo_save (cr);
+  cairo_new_path (cr);
   sample_body (&body, kind, pen.unit, x, y, width, height);
   ef_draw_set_ink (cr, style, EF_INK_TEXT, 1);
   ef_mark_paint (cr, kind, &body, &pen);

@@ -213,6 +213,7 @@ draw_rotation (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, co
   ef_face_view_to_screen (view, chart->rotation_u, chart->rotation_v, &x, &y);
   ef_draw_set_ink (cr, style, EF_INK_TEXT, 0.85);
   ef_draw_set_width (cr, style, 1.8);
+  cairo_new_path (cr);
   cairo_arc (cr, x, y, r, -to, -from);
   cairo_stroke (cr);
   end = chart->rotation > 0 ? to : from;
@@ -231,6 +232,7 @@ void
 ef_draw_face_ground (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfFaceLayers *layers)
 {
   cairo_save (cr);
+  cairo_new_path (cr);
   cairo_set_line_cap (cr, CAIRO_LINE_CAP_BUTT);
   cairo_set_line_join (cr, CAIRO_LINE_JOIN_ROUND);
   draw_material (cr, style, view, chart);

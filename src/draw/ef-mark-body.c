@@ -70,6 +70,40 @@ measure_box (EfBody *body)
     }
 }
 
+/* A line of some width ends round, as it does on the depth map. */
+static void
+capsule (EfBody *body, double half)
+{
+  guint n = body->n_spine, at = 0;
+  guint round = CLAMP ((guint) half, 2, 10); /* corners of an end */
+
+  body->half = half;
+  body->outline = g_new (EfSpot, 2 * n + 2 * round);
+  for (int side = 0; side < 2; side++)
+    {
+      double out = side == 0 ? half : -half;
+
+      for (guint k = 0; k < n; k++)
+        {
+          guint i = side == 0 ? k : n - 1 - k;
+          EfSpot normal = vertex_normal (body->spine, n, FALSE, i);
+
+          body->outline[at++] = (EfSpot) { body->spine[i].x + normal.x * out, body->spine[i].y + normal.y * out };
+        }
+      for (guint k = 1; k <= round && n > 0; k++)
+        {
+          guint i = side == 0 ? n - 1 : 0;
+          EfSpot normal = vertex_normal (body->spine, n, FALSE, i);
+          double t = G_PI * k / (round + 1);
+          double c = cos (t) * out, s = sin (t) * out;
+
+          /* from the normal over the line's own direction to the other side */
+          body->outline[at++] = (EfSpot) { body->spine[i].x + normal.x * c - normal.y * s, body->spine[i].y + normal.y * c + normal.x * s };
+        }
+    }
+  body->n_outline = at;
+}
+
 void
 ef_body_init (EfBody *body, const EfSpot *points, guint n, gboolean closed, double half, double least)
 {
@@ -85,18 +119,7 @@ ef_body_init (EfBody *body, const EfSpot *points, guint n, gboolean closed, doub
       body->outline = g_memdup2 (body->spine, n * sizeof (EfSpot));
     }
   else
-    {
-      body->half = MAX (half, least);
-      body->n_outline = 2 * n;
-      body->outline = g_new (EfSpot, MAX (2 * n, 1));
-      for (guint i = 0; i < n; i++)
-        {
-          EfSpot normal = vertex_normal (body->spine, n, FALSE, i);
-
-          body->outline[i] = (EfSpot) { body->spine[i].x + normal.x * body->half, body->spine[i].y + normal.y * body->half };
-          body->outline[2 * n - 1 - i] = (EfSpot) { body->spine[i].x - normal.x * body->half, body->spine[i].y - normal.y * body->half };
-        }
-    }
+    capsule (body, MAX (half, least));
   measure_box (body);
 }
 

@@ -16,6 +16,15 @@ draw_face (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, d
   ef_draw_face_picture (cr, style, pair[1], pair[0], width, height);
 }
 
+/* 0 … 360. */
+static double
+degrees_of (double angle)
+{
+  double degrees = fmod (angle * 180 / G_PI, 360);
+
+  return degrees < 0 ? degrees + 360 : degrees;
+}
+
 /* "tooth 3, r 18.20 mm at 135.0°", or the chart's own coordinates. */
 static char *
 place_text (const EfFaceChart *chart, const EfMark *mark)
@@ -31,9 +40,9 @@ place_text (const EfFaceChart *chart, const EfMark *mark)
   if (place.tooth > 0)
     g_string_append_printf (text, _("tooth %d, "), place.tooth);
   if (isfinite (place.radius) && isfinite (place.angle) && chart->n_strips == 0)
-    g_string_append_printf (text, _("r %.2f mm at %.1f°"), place.radius * 1e3, place.angle * 180 / G_PI);
+    g_string_append_printf (text, _("r %.2f mm at %.1f°"), place.radius * 1e3, degrees_of (place.angle));
   else if (isfinite (place.angle) && chart->n_strips == 0)
-    g_string_append_printf (text, _("%.1f°, %.2f mm along"), place.angle * 180 / G_PI, node->v * 1e3);
+    g_string_append_printf (text, _("%.1f°, %.2f mm along"), degrees_of (place.angle), node->v * 1e3);
   else if (isfinite (place.radius))
     g_string_append_printf (text, _("r %.2f mm, %.2f mm along"), place.radius * 1e3, node->v * 1e3);
   else
@@ -134,7 +143,7 @@ picture_height (EfPages *pages, const EfFaceChart *chart)
 static void
 lay_face (EfPages *pages, const EfAssessment *assessment, EfFaceChart *chart, GPtrArray *marks)
 {
-  static const double shares[] = { 6, 23, 25, 18, 15, 22, 19, 24 };
+  static const double shares[] = { 8, 23, 25, 18, 15, 22, 19, 24 };
   const char *heads[] = { _("No."), _("Kind"), _("Where"), _("Size"), _("Depth"), _("Gauge"), _("Verdict"), _("Note") };
   const EfFaceWear *wear = assessment->findings.wear != NULL ? g_hash_table_lookup (assessment->findings.wear, chart->id) : NULL;
   double tall = picture_height (pages, chart);

@@ -16,6 +16,14 @@ ef_report_number (double si, EfUnit unit)
 }
 
 char *
+ef_report_time (const char *iso)
+{
+  g_autoptr (GDateTime) time = g_date_time_new_from_iso8601 (iso, NULL);
+
+  return time != NULL ? g_date_time_format (time, "%Y-%m-%d %H:%M") : g_strdup (iso);
+}
+
+char *
 ef_report_target (const EfAssessment *assessment, const char *target)
 {
   const EfPumpSheet *sheet = assessment->inspection->sheet;
@@ -92,6 +100,7 @@ job_fields (const EfAssessment *assessment)
   const EfJobHeader *job = ef_inspection_header (assessment->inspection);
   const EfPumpSheet *sheet = assessment->inspection->sheet;
   GArray *fields = g_array_new (FALSE, TRUE, sizeof (Field));
+  g_autofree char *hours = NULL;
 
   g_array_set_clear_func (fields, clear_field);
   add_field (fields, _("Pump"), sheet->name);
@@ -103,7 +112,9 @@ job_fields (const EfAssessment *assessment)
   add_field (fields, _("Received"), job->received);
   add_field (fields, _("Bench"), job->bench);
   add_field (fields, _("Done by"), job->role);
-  add_number (fields, _("Running hours"), job->hours, EF_UNIT_NONE);
+  if (isfinite (job->hours))
+    hours = g_strdup_printf ("%.0f", job->hours);
+  add_field (fields, _("Running hours"), hours);
   add_field (fields, _("Oil"), job->oil != NULL ? job->oil : sheet->oil);
   add_number (fields, _("Pressure found"), job->found_pressure, EF_UNIT_BAR);
   add_number (fields, _("at speed"), job->found_speed * 2 * G_PI, EF_UNIT_RPM);
@@ -180,6 +191,7 @@ lay_verdict (EfPages *pages, const EfAssessment *assessment)
   ef_pages_move (pages, tall + 6);
 }
 
+/* The pump's own reasons gather those of its parts; where it has none, the parts' are taken. */
 static void
 collect_reasons (const EfVerdict *verdict, GPtrArray *reasons, GHashTable *seen)
 {
@@ -190,7 +202,7 @@ collect_reasons (const EfVerdict *verdict, GPtrArray *reasons, GHashTable *seen)
       if (reason->word != EF_VERDICT_USE && g_hash_table_add (seen, reason->sentence))
         g_ptr_array_add (reasons, reason);
     }
-  for (guint i = 0; i < verdict->children->len; i++)
+  for (guint i = 0; i < verdict->children->len && reasons->len == 0; i++)
     collect_reasons (g_ptr_array_index (verdict->children, i), reasons, seen);
 }
 

@@ -597,6 +597,7 @@ static void
 draw_op (EfPages *self, cairo_t *cr, const Op *op)
 {
   cairo_save (cr);
+  cairo_new_path (cr);
   switch (op->type)
     {
     case OP_LINES:

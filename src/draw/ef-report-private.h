@@ -17,6 +17,8 @@ void ef_report_sign_off (EfPages *pages, const EfAssessment *assessment);
 
 /* "0.040 mm", or "–" for NAN. */
 char *ef_report_number (double si, EfUnit unit);
+/* "2026-03-02 09:30" from ISO 8601, in UTC as it was kept; other text as it is. */
+char *ef_report_time (const char *iso);
 /* Name of a section, part or face id for people. */
 char *ef_report_target (const EfAssessment *assessment, const char *target);
 

@@ -8,13 +8,22 @@
 #include <glib/gi18n-lib.h>
 #include <math.h>
 
+/* 0 … 360. */
+static double
+degrees_of (double angle)
+{
+  double degrees = fmod (angle * 180 / G_PI, 360);
+
+  return degrees < 0 ? degrees + 360 : degrees;
+}
+
 static char *
 place_of (const EfReading *reading)
 {
   GString *text = g_string_new (reading->place != NULL ? reading->place : "");
 
   if (isfinite (reading->angle))
-    g_string_append_printf (text, "%s%.0f°", text->len > 0 ? ", " : "", reading->angle * 180 / G_PI);
+    g_string_append_printf (text, "%s%.0f°", text->len > 0 ? ", " : "", degrees_of (reading->angle));
   if (isfinite (reading->u) && isfinite (reading->v))
     g_string_append_printf (text, "%s%.1f, %.1f mm", text->len > 0 ? ", " : "", reading->u * 1e3, reading->v * 1e3);
   return g_string_free (text, FALSE);
@@ -36,7 +45,11 @@ reading_row (EfPages *pages, const EfAssessment *assessment, const EfReading *re
       g_string_append_printf (note, "%s%s", note->len > 0 ? "; " : "", temperature);
     }
   if (reading->time != NULL)
-    g_string_append_printf (note, "%s%s", note->len > 0 ? "; " : "", reading->time);
+    {
+      g_autofree char *time = ef_report_time (reading->time);
+
+      g_string_append_printf (note, "%s%s", note->len > 0 ? "; " : "", time);
+    }
   ef_pages_table_row (pages, (EfPageCell[]) {
                                  EF_PAGE_CELL (_(ef_quantity_label (reading->quantity))), EF_PAGE_CELL (target), EF_PAGE_CELL (place),
                                  EF_PAGE_CELL (value), EF_PAGE_CELL (gauge != NULL ? gauge->name : "–"), EF_PAGE_CELL (note->str) });

@@ -68,7 +68,8 @@ lay_step (EfPages *pages, const EfAssessment *assessment, const EfStep *step, gu
     }
   if (tick != NULL)
     {
-      g_autofree char *done = g_strdup_printf (_("Done: %s, %s%s%s"), tick->role != NULL ? tick->role : "–", tick->time != NULL ? tick->time : "–", tick->note != NULL && *tick->note != '\0' ? " — " : "", tick->note != NULL ? tick->note : "");
+      g_autofree char *time = tick->time != NULL ? ef_report_time (tick->time) : g_strdup ("–");
+      g_autofree char *done = g_strdup_printf (_("Done: %s, %s%s%s"), tick->role != NULL ? tick->role : "–", time, tick->note != NULL && *tick->note != '\0' ? " — " : "", tick->note != NULL ? tick->note : "");
 
       ef_pages_text (pages, done, 0.9, 0, EF_INK_DIM, indent);
     }

@@ -26,15 +26,36 @@ level_word (EfLevel level)
     }
 }
 
+#define REASONS 3
+
+/* The first few reasons that are as bad as the verdict, each a line. */
+static char *
+why_text (const EfVerdict *verdict)
+{
+  GString *text = g_string_new (NULL);
+  guint shown = 0;
+
+  if (verdict->override != NULL)
+    g_string_append_printf (text, _("Set by hand: %s (computed: %s)"), verdict->override->reason, _(ef_verdict_label (verdict->computed)));
+  for (guint i = 0; i < verdict->reasons->len && shown < REASONS; i++)
+    {
+      const EfReason *reason = g_ptr_array_index (verdict->reasons, i);
+
+      if (shown > 0 && (reason->word == EF_VERDICT_USE || verdict->level > EF_LEVEL_PART))
+        break;
+      g_string_append_printf (text, "%s%s", text->len > 0 ? "\n" : "", reason->sentence);
+      shown++;
+    }
+  if (text->len == 0)
+    g_string_append (text, _("Nothing found against it."));
+  return g_string_free (text, FALSE);
+}
+
 static void
 verdict_row (EfPages *pages, const EfVerdict *verdict)
 {
-  const EfReason *reason = verdict->reasons->len > 0 ? g_ptr_array_index (verdict->reasons, 0) : NULL;
-  g_autofree char *by_hand = NULL;
-  const char *why = reason != NULL ? reason->sentence : _("Nothing found against it.");
+  g_autofree char *why = why_text (verdict);
 
-  if (verdict->override != NULL)
-    why = by_hand = g_strdup_printf (_("Set by hand: %s (computed: %s)"), verdict->override->reason, _(ef_verdict_label (verdict->computed)));
   ef_pages_table_row (pages, (EfPageCell[]) {
                                  EF_PAGE_CELL (verdict->title),
                                  EF_PAGE_CELL (level_word (verdict->level)),
@@ -56,7 +77,7 @@ static void
 lay_verdicts (EfPages *pages, const EfAssessment *assessment)
 {
   static const double shares[] = { 26, 13, 18, 60 };
-  const char *heads[] = { _("What"), "", _("Verdict"), _("First reason") };
+  const char *heads[] = { _("What"), "", _("Verdict"), _("Why") };
   g_autoptr (GHashTable) seen = g_hash_table_new (g_str_hash, g_str_equal);
 
   if (assessment->verdict == NULL)
