@@ -4,11 +4,52 @@
 #include "ef-pump-sheet-private.h"
 
 #include <math.h>
+#include <string.h>
 
 #define MM 1e3
 #define SLIP 1e-6 /* m; outlines are typed to a hundredth of a millimetre, so this is rounding only */
 
 /* Gears and pockets */
+
+/* The gear solver names its fields as the program does; the sheet has them in millimetres, tips and roots as diameters. */
+static const struct
+{
+  const char *field;
+  const char *member;
+} pair_members[] = {
+  { "teeth", "teeth" },
+  { "module", "module_mm" },
+  { "pressure_angle", "pressure_angle_deg" },
+  { "shift", "profile_shift" },
+  { "tip_radius", "tip_diameter_mm" },
+  { "root_radius", "root_diameter_mm" },
+  { "centre_distance", "centre_distance_mm" },
+  { "face_width", "face_width_mm" },
+};
+
+/* "tip_radius[1]: expected …" becomes a refusal at tip_diameter_mm[1]. Root diameters may be left out of a sheet; the place is
+ * named all the same. */
+static void
+refuse_pair (const EfJson *at,
+             const GError *cause)
+{
+  const char *colon = strchr (cause->message, ':');
+
+  for (guint i = 0; i < G_N_ELEMENTS (pair_members) && colon != NULL; i++)
+    {
+      gsize length = strlen (pair_members[i].field);
+      const char *rest = cause->message + length;
+      g_auto (EfJson) place = { 0 };
+
+      if (strncmp (cause->message, pair_members[i].field, length) != 0 || (*rest != ':' && *rest != '['))
+        continue;
+      place.context = at->context;
+      place.path = g_strdup_printf ("%s.%s%.*s", at->path, pair_members[i].member, (int) (colon - rest), rest);
+      ef_json_fail (&place, (EfError) cause->code, "%s", colon + 1 + strspn (colon + 1, " "));
+      return;
+    }
+  ef_check_refuse (at, NULL, (EfError) cause->code, "%s", cause->message);
+}
 
 static void
 solve_pair (EfSection *section,
@@ -18,7 +59,20 @@ solve_pair (EfSection *section,
   g_autoptr (GError) local = NULL;
 
   if (!ef_gear_pair_solve (&input, &section->pair, &local))
-    ef_check_refuse (at, NULL, (EfError) local->code, "%s", local->message);
+    refuse_pair (at, local);
+}
+
+/* Looked at before the gears are: gears that mesh always have tips that overlap. */
+static void
+check_pockets_meet (const EfSection *section,
+                    const EfJson *at)
+{
+  double a = section->pair.in.centre_distance;
+  const double *r = section->pocket_radius;
+
+  if (!(r[0] + r[1] > a))
+    ef_check_refuse (at, "pocket_radius_mm", EF_ERROR_GEOMETRY, "expected radii that add up to more than the centre distance %g mm, found %g mm: the two pockets don't meet",
+                     a * MM, (r[0] + r[1]) * MM);
 }
 
 static void
@@ -44,9 +98,6 @@ check_pocket (const EfSection *section,
 
         ef_check_refuse (&radius, NULL, EF_ERROR_GEOMETRY, "expected less than the centre distance %g mm, found %g mm: the pocket reaches the other shaft", a * MM, r[i] * MM);
       }
-  if (!(r[0] + r[1] > a))
-    ef_check_refuse (at, "pocket_radius_mm", EF_ERROR_GEOMETRY, "expected radii that add up to more than the centre distance %g mm, found %g mm: the two pockets don't meet",
-                     a * MM, (r[0] + r[1]) * MM);
   if (!(in->face_width < section->pocket_depth))
     ef_check_refuse (at, "pocket_depth_mm", EF_ERROR_GEOMETRY, "expected more than the face width %g mm, found %g mm: the gears are wider than the pocket is deep",
                      in->face_width * MM, section->pocket_depth * MM);
@@ -98,7 +149,9 @@ ef_check_sections (EfPumpSheet *sheet,
       EfSection *section = g_ptr_array_index (sheet->sections, i);
       g_auto (EfJson) at = ef_check_item (root, "sections", i);
 
-      solve_pair (section, &at);
+      check_pockets_meet (section, &at);
+      if (!ef_check_failed (root))
+        solve_pair (section, &at);
       if (!ef_check_failed (root))
         check_pocket (section, &at);
       if (!ef_check_failed (root))

@@ -197,6 +197,29 @@ room_for_bore (const EfPumpSheet *sheet,
 }
 
 static void
+check_bores_apart (const EfPumpSheet *sheet,
+                   guint i,
+                   const EfJson *root)
+{
+  const EfPart *part = g_ptr_array_index (sheet->parts, i);
+  double a = ((const EfSection *) g_ptr_array_index (sheet->sections, 0))->pair.in.centre_distance;
+
+  for (guint k = 1; k < part->bores->len; k++)
+    for (guint m = 0; m < k; m++)
+      {
+        const EfCylinder *bore = &g_array_index (part->bores, EfCylinder, k);
+        const EfCylinder *other = &g_array_index (part->bores, EfCylinder, m);
+        g_auto (EfJson) at = ef_check_sub_item (root, "parts", i, "bores", k);
+
+        if (other->axis == bore->axis)
+          ef_check_refuse (&at, "axis", EF_ERROR_INVALID, "expected one bore an axis, found \"%s\" there already", other->id);
+        else if (!((bore->diameter + other->diameter) / 2.0 < a))
+          ef_check_refuse (&at, "diameter_mm", EF_ERROR_GEOMETRY, "expected shaft bores that don't overlap at a centre distance of %g mm, found %g and %g mm",
+                           a * MM, other->diameter * MM, bore->diameter * MM);
+      }
+}
+
+static void
 check_bore (const EfPumpSheet *sheet,
             guint i,
             guint k,
@@ -214,17 +237,6 @@ check_bore (const EfPumpSheet *sheet,
     ef_check_refuse (&at, "diameter_mm", EF_ERROR_GEOMETRY, "expected less than the root circle of the gear, %g mm, found %g mm", 2.0 * limit * MM, bore->diameter * MM);
   if (part->kind == EF_PART_GEAR && bore->axis != part->gear)
     ef_check_refuse (&at, "axis", EF_ERROR_INVALID, "expected the gear's own axis, found the other");
-  for (guint m = 0; m < k; m++)
-    {
-      const EfCylinder *other = &g_array_index (part->bores, EfCylinder, m);
-      double a = ((const EfSection *) g_ptr_array_index (sheet->sections, 0))->pair.in.centre_distance;
-
-      if (other->axis == bore->axis)
-        ef_check_refuse (&at, "axis", EF_ERROR_INVALID, "expected one bore an axis, found \"%s\" there already", other->id);
-      else if (!((bore->diameter + other->diameter) / 2.0 < a))
-        ef_check_refuse (&at, "diameter_mm", EF_ERROR_GEOMETRY, "expected shaft bores that don't overlap at a centre distance of %g mm, found %g and %g mm",
-                         a * MM, other->diameter * MM, bore->diameter * MM);
-    }
 }
 
 static void
@@ -397,6 +409,7 @@ ef_check_bores (EfPumpSheet *sheet,
     {
       const EfPart *part = g_ptr_array_index (sheet->parts, i);
 
+      check_bores_apart (sheet, i, root);
       for (guint k = 0; k < part->bores->len; k++)
         check_bore (sheet, i, k, root);
       if (part->kind == EF_PART_GEAR)
