@@ -158,6 +158,23 @@ add_figures (JsonBuilder *builder,
   json_builder_end_array (builder);
 }
 
+/* Marks without a depth are deepest nowhere. */
+static void
+add_deepest_place (JsonBuilder *builder,
+                   const EfFaceWear *wear)
+{
+  json_builder_set_member_name (builder, "deepest_at_mm");
+  if (!isfinite (wear->deepest_u) || !isfinite (wear->deepest_v))
+    {
+      json_builder_add_null_value (builder);
+      return;
+    }
+  json_builder_begin_array (builder);
+  json_builder_add_double_value (builder, round (wear->deepest_u * 1e9) / 1e6);
+  json_builder_add_double_value (builder, round (wear->deepest_v * 1e9) / 1e6);
+  json_builder_end_array (builder);
+}
+
 static void
 add_face (JsonBuilder *builder,
           const EfFaceChart *chart,
@@ -172,12 +189,8 @@ add_face (JsonBuilder *builder,
   add_number (builder, "material_area_mm2", wear->material_area, 1e6);
   add_number (builder, "worn_area_mm2", wear->worn_area, 1e6);
   add_number (builder, "worn_share", wear->worn_share, 1.0);
-  add_number (builder, "deepest_mm", wear->deepest, 1e3);
-  json_builder_set_member_name (builder, "deepest_at_mm");
-  json_builder_begin_array (builder);
-  json_builder_add_double_value (builder, round (wear->deepest_u * 1e9) / 1e6);
-  json_builder_add_double_value (builder, round (wear->deepest_v * 1e9) / 1e6);
-  json_builder_end_array (builder);
+  add_number (builder, "deepest_mm", wear->worn_area > 0.0 ? wear->deepest : NAN, 1e3);
+  add_deepest_place (builder, wear);
   add_number (builder, "volume_mm3", wear->volume, 1e9);
   json_builder_set_member_name (builder, "sealing_bands");
   json_builder_begin_array (builder);

@@ -177,12 +177,12 @@ add_face_figures (EfAssessment *assessment,
 
   figure = ef_figure_add (assessment, "deepest-wear", g_strdup_printf ("Deepest wear, %s, %s", part_name, face), section, chart->id, EF_UNIT_MM);
   figure->as_new = 0.0;
-  figure->found = wear->deepest;
-  figure->reworked = MAX (wear->deepest - stock, 0.0);
+  figure->found = wear->worn_area > 0.0 ? wear->deepest : NAN; /* marks without a depth say nothing */
+  figure->reworked = isnan (figure->found) ? NAN : MAX (wear->deepest - stock, 0.0);
   figure = ef_figure_add (assessment, "worn-share", g_strdup_printf ("Worn share, %s, %s", part_name, face), section, chart->id, EF_UNIT_NONE);
   figure->as_new = 0.0;
-  figure->found = wear->worn_share;
-  figure->reworked = 1.0 - ef_bearing_area_share (map, stock);
+  figure->found = wear->worn_area > 0.0 ? wear->worn_share : NAN;
+  figure->reworked = isnan (figure->found) ? NAN : 1.0 - ef_bearing_area_share (map, stock);
 }
 
 gboolean

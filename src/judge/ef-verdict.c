@@ -100,14 +100,18 @@ ef_reason_free (EfReason *reason)
   g_free (reason);
 }
 
-/* How far past its limit, as a share of it; what has no number comes first, for it leaves nothing to measure. */
+/* How far past its limit, as a share of it; for what may be used again how near to it. Without a number: first where it
+ * says that all is well, or condemns for what was seen; last where it only follows from something else or is soon done. */
 static double
 reason_weight (const EfReason *reason)
 {
-  if (isnan (reason->value) || isnan (reason->limit) || reason->limit <= 0.0)
-    return INFINITY;
+  double past;
 
-  return fabs (reason->value - reason->limit) / reason->limit;
+  if (isnan (reason->value) || isnan (reason->limit) || reason->limit <= 0.0)
+    return reason->word == EF_VERDICT_USE || (reason->word == EF_VERDICT_SCRAP && reason->refs->len > 0) ? INFINITY : -INFINITY;
+  past = (reason->value - reason->limit) / reason->limit;
+
+  return reason->word == EF_VERDICT_USE ? past : fabs (past);
 }
 
 static int

@@ -31,20 +31,56 @@ add_measure_again (EfStepPlan *plan)
     }
 }
 
+static gboolean
+is_worked (const EfStepPlan *plan)
+{
+  static const char *const worked[] = { "lap-", "bush-", "ream-", "stone-", "polish-" };
+
+  for (guint i = 0; i < plan->steps->len; i++)
+    for (guint k = 0; k < G_N_ELEMENTS (worked); k++)
+      if (g_str_has_prefix (((EfStep *) plan->steps->pdata[i])->id, worked[k]))
+        return TRUE;
+
+  return FALSE;
+}
+
 static void
 add_clean (EfStepPlan *plan)
 {
-  EfStep *step = ef_step_add (plan, g_strdup ("deburr"), "rework",
-                              g_strdup ("Break every edge that was worked with a fine oilstone; run a fingertip in a cotton glove round ports and holes."), NULL);
+  EfStep *step;
 
-  ef_step_tools (step, "fine oilstone", NULL);
-  ef_step_after_phase (plan, step, "rework");
-  ef_step_after (step, "wash");
+  if (is_worked (plan))
+    {
+      step = ef_step_add (plan, g_strdup ("deburr"), "rework",
+                          g_strdup ("Break every edge that was worked with a fine oilstone; run a fingertip in a cotton glove round ports and holes."), NULL);
+      ef_step_tools (step, "fine oilstone", NULL);
+      ef_step_after_phase (plan, step, "rework");
+    }
   step = ef_step_add (plan, g_strdup ("clean"), "clean",
-                      g_strdup ("Wash all parts again, flush each passage and stud hole, dry, and wipe with a white cloth."), "deburr", NULL);
+                      g_strdup ("Wash all parts again, flush each passage and stud hole, dry, and wipe with a white cloth."), "wash", NULL);
+  ef_step_after_phase (plan, step, "rework");
   ef_step_tools (step, "parts washer", "passage brushes", "white cloth", NULL);
   ef_step_cautions (step, EF_CAUTION_ABRASIVE, EF_CAUTION_SOLVENT, EF_CAUTION_PRESSURE, NULL);
   ef_step_check (step, g_strdup ("The white cloth stays white."));
+}
+
+/* What is lapped is brought back to as new; what isn't must be within its limits for use. */
+static void
+clearance_window (const EfStepPlan *plan,
+                  const EfSection *section,
+                  double *least_out,
+                  double *most_out)
+{
+  const EfLapStock *stock = ef_lap_stock_find (plan->stocks, section->mating_face);
+  const EfLimit *limit = ef_pump_sheet_limit (plan->sheet, "end-clearance", section->id);
+
+  ef_lap_clearance_window (plan->sheet, section, least_out, most_out);
+  if (limit == NULL || (stock != NULL && stock->clearance > 0.0))
+    return;
+  if (!isnan (limit->wear_min))
+    *least_out = limit->wear_min;
+  if (!isnan (limit->wear_max))
+    *most_out = limit->wear_max;
 }
 
 static void
@@ -56,7 +92,7 @@ check_clearance (EfStepPlan *plan,
   g_autofree char *low = NULL;
   g_autofree char *high = NULL;
 
-  ef_lap_clearance_window (plan->sheet, section, &least, &most);
+  clearance_window (plan, section, &least, &most);
   low = ef_step_length (least);
   high = ef_step_length (most);
   for (int i = 0; i < 2; i++)
@@ -70,7 +106,6 @@ check_clearance (EfStepPlan *plan,
   ef_step_check (step, g_strdup_printf ("Within %s to %s.", low, high));
 }
 
-/* Whether a face of the section was worked on, so that its clearance must be measured again. */
 static void
 add_end_clearance (EfStepPlan *plan,
                    const EfSection *section)

@@ -1,0 +1,35 @@
+/* Writes the results of the exchange files named, one JSON text each, ended by a NUL: for the schema test.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#include <stdio.h>
+
+#include "assess/ef-assessment.h"
+#include "record/ef-exchange.h"
+
+int
+main (int argc,
+      char **argv)
+{
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfRuleSet) rules = ef_rule_set_default (&error);
+
+  for (int i = 1; rules != NULL && i < argc; i++)
+    {
+      g_autoptr (EfInspection) inspection = ef_exchange_load (argv[i], &error);
+      g_autoptr (EfAssessment) assessment = inspection != NULL ? ef_assess (inspection, rules, NULL, NULL, &error) : NULL;
+      g_autoptr (JsonNode) node = NULL;
+      g_autofree char *text = NULL;
+
+      if (assessment == NULL)
+        break;
+      node = ef_assessment_to_json (assessment);
+      text = ef_json_to_text (node);
+      fputs (text, stdout);
+      fputc ('\0', stdout);
+    }
+  if (error != NULL)
+    g_printerr ("%s\n", error->message);
+
+  return error != NULL ? 1 : 0;
+}
