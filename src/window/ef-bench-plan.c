@@ -489,7 +489,8 @@ add_missing_parts (const EfInspection *inspection,
       const EfPart *part = g_ptr_array_index (inspection->sheet->parts, i);
       const EfCheck *check = ef_inspection_find (inspection, EF_ITEM_CHECK, part->id);
 
-      if (!cylinders_read (inspection, part, part->bores, EF_READ_BORE_DIAMETER))
+      if ((part->kind == EF_PART_HOUSING || part->kind == EF_PART_COVER)
+          && !cylinders_read (inspection, part, part->bores, EF_READ_BORE_DIAMETER))
         g_ptr_array_add (phrases, g_strdup_printf (_ ("bore diameters (%s)"), part->name));
       if (!cylinders_read (inspection, part, part->journals, EF_READ_JOURNAL_DIAMETER))
         g_ptr_array_add (phrases, g_strdup_printf (_ ("journal diameters (%s)"), part->name));

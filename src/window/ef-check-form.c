@@ -160,6 +160,7 @@ add_part (EfCheckForm *self,
   view->form = self;
   view->part_id = g_strdup (part->id);
   gtk_widget_add_css_class (card, "ef-group");
+  gtk_widget_add_css_class (card, "card");
   gtk_widget_add_css_class (name, "heading");
   gtk_box_append (GTK_BOX (card), name);
   if (part->check != NULL && part->check[0] != '\0')

@@ -19,6 +19,7 @@ typedef struct
   const char *placeholder;
   FieldKind kind;
   gsize offset; /* in EfJobHeader */
+  gboolean wide;
 } HeaderField;
 
 #define AT(field) G_STRUCT_OFFSET (EfJobHeader, field)
@@ -30,14 +31,14 @@ static const HeaderField header_fields[] = {
   { N_ ("Vessel or machine"), N_ ("tug, port engine"), TEXT, AT (customer) },
   { N_ ("Running hours"), N_ ("4200"), HOURS, AT (hours) },
   { N_ ("Oil in use"), N_ ("SAE 30"), TEXT, AT (oil) },
-  { N_ ("Complaint"), N_ ("low oil pressure at idle when hot"), TEXT, AT (complaint) },
+  { N_ ("Complaint"), N_ ("low oil pressure at idle when hot"), TEXT, AT (complaint), TRUE },
   { N_ ("Oil pressure found, hot idle"), N_ ("1.2 bar"), PRESSURE, AT (found_pressure) },
   { N_ ("Oil pressure expected"), N_ ("2.5 bar"), PRESSURE, AT (expected_pressure) },
   { N_ ("At pump speed"), N_ ("600 rpm"), SPEED, AT (found_speed) },
   { N_ ("At oil temperature"), N_ ("95 °C"), TEMPERATURE, AT (found_temperature) },
   { N_ ("Bench"), N_ ("bench 2"), TEXT, AT (bench) },
   { N_ ("Role"), N_ ("rebuilder"), TEXT, AT (role) },
-  { N_ ("Note"), NULL, TEXT, AT (note) },
+  { N_ ("Note"), NULL, TEXT, AT (note), TRUE },
 };
 
 struct _EfHeaderForm
@@ -218,16 +219,25 @@ ef_header_form_class_init (EfHeaderFormClass *klass)
 static void
 ef_header_form_init (EfHeaderForm *self)
 {
+  GtkWidget *grid = g_object_new (GTK_TYPE_GRID, "row-spacing", 14, "column-spacing", 12, "column-homogeneous", TRUE, "hexpand", TRUE, NULL);
+  int row = 0, column = 0;
   guint i;
 
-  gtk_orientable_set_orientation (GTK_ORIENTABLE (self), GTK_ORIENTATION_VERTICAL);
-  gtk_box_set_spacing (GTK_BOX (self), 14);
+  gtk_box_append (GTK_BOX (self), grid);
   for (i = 0; i < G_N_ELEMENTS (header_fields); i++)
     {
       self->fields[i] = EF_FIELD (ef_field_new (_ (header_fields[i].label)));
       if (header_fields[i].placeholder != NULL)
         g_object_set (self->fields[i], "placeholder", _ (header_fields[i].placeholder), NULL);
-      gtk_box_append (GTK_BOX (self), GTK_WIDGET (self->fields[i]));
+      if (header_fields[i].wide && column == 1)
+        {
+          row++;
+          column = 0;
+        }
+      gtk_grid_attach (GTK_GRID (grid), GTK_WIDGET (self->fields[i]), column, row, header_fields[i].wide ? 2 : 1, 1);
+      column = header_fields[i].wide ? 0 : 1 - column;
+      if (column == 0)
+        row++;
     }
 }
 

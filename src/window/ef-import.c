@@ -5,6 +5,7 @@
 #include "config.h"
 
 #include "ef-import.h"
+#include "../assess/ef-assessment.h"
 #include "../record/ef-exchange.h"
 
 #include <glib/gi18n.h>
@@ -12,7 +13,8 @@
 typedef struct
 {
   GPtrArray *paths;     /* char * */
-  GPtrArray *loaded;    /* EfInspection *, or NULL where it failed */
+  GPtrArray *loaded;    /* EfInspection * */
+  GPtrArray *verdicts;  /* char *: verdict names, as loaded; "" where it couldn't be worked out */
   GPtrArray *failures;  /* char * */
 } Reading;
 
@@ -30,6 +32,7 @@ reading_free (gpointer data)
 
   g_ptr_array_unref (reading->paths);
   g_ptr_array_unref (reading->loaded);
+  g_ptr_array_unref (reading->verdicts);
   g_ptr_array_unref (reading->failures);
   g_free (reading);
 }
@@ -50,11 +53,17 @@ import_free (gpointer data)
   g_free (import);
 }
 
-static void
-inspection_free_or_null (gpointer data)
+/* So that the jobs list can say at once what came of it. A failure shows when the job is opened. */
+static char *
+verdict_of (const EfInspection *inspection,
+            const EfRuleSet *rules,
+            GCancellable *cancellable)
 {
-  if (data != NULL)
-    ef_inspection_free (data);
+  g_autoptr (EfAssessment) assessment = NULL;
+
+  if (rules != NULL)
+    assessment = ef_assess (inspection, rules, NULL, cancellable, NULL);
+  return g_strdup (assessment != NULL ? ef_verdict_name (assessment->verdict->word) : "");
 }
 
 static void
@@ -64,6 +73,7 @@ read_thread (GTask *task,
              GCancellable *cancellable)
 {
   Reading *reading = task_data;
+  g_autoptr (EfRuleSet) rules = ef_rule_set_default (NULL);
   guint i;
 
   for (i = 0; i < reading->paths->len; i++)
@@ -77,14 +87,18 @@ read_thread (GTask *task,
       if (inspection == NULL)
         g_ptr_array_add (reading->failures, g_strdup (error->message));
       else
-        g_ptr_array_add (reading->loaded, inspection);
+        {
+          g_ptr_array_add (reading->loaded, inspection);
+          g_ptr_array_add (reading->verdicts, verdict_of (inspection, rules, cancellable));
+        }
     }
   g_task_return_boolean (task, TRUE);
 }
 
 static void
 add_job (Import *import,
-         const EfInspection *inspection)
+         const EfInspection *inspection,
+         const char *verdict)
 {
   const char *number = ef_inspection_header (inspection)->number;
   g_autoptr (GError) error = NULL;
@@ -104,6 +118,8 @@ add_job (Import *import,
           return;
         }
       import->result->n_added++;
+      if (verdict[0] != '\0' && !ef_store_set_verdict (import->store, job, verdict, &error))
+        g_ptr_array_add (import->result->failures, g_strdup (error->message));
     }
   if (import->result->open == 0 || !(import->flags & EF_IMPORT_DEMO))
     import->result->open = job;
@@ -125,7 +141,7 @@ read_done_cb (GObject *source,
       for (i = 0; i < reading->failures->len; i++)
         g_ptr_array_add (import->result->failures, g_strdup (g_ptr_array_index (reading->failures, i)));
       for (i = 0; i < reading->loaded->len; i++)
-        add_job (import, g_ptr_array_index (reading->loaded, i));
+        add_job (import, g_ptr_array_index (reading->loaded, i), g_ptr_array_index (reading->verdicts, i));
     }
   g_task_return_pointer (task, g_steal_pointer (&import->result), (GDestroyNotify) ef_import_result_free);
 }
@@ -154,7 +170,8 @@ ef_import_async (GObject *owner,
   g_task_set_task_data (task, import, import_free);
 
   reading->paths = g_ptr_array_new_with_free_func (g_free);
-  reading->loaded = g_ptr_array_new_with_free_func (inspection_free_or_null);
+  reading->loaded = g_ptr_array_new_with_free_func ((GDestroyNotify) ef_inspection_free);
+  reading->verdicts = g_ptr_array_new_with_free_func (g_free);
   reading->failures = g_ptr_array_new_with_free_func (g_free);
   for (i = 0; i < n_files; i++)
     {

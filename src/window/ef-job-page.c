@@ -102,7 +102,11 @@ page_changed_cb (EfJobPage *self)
 {
   GtkWidget *page = adw_view_stack_get_visible_child (self->stack);
 
-  if (page != NULL && gtk_widget_get_mapped (GTK_WIDGET (self)))
+  if (page == NULL || !gtk_widget_get_mapped (GTK_WIDGET (self)))
+    return;
+  if (EF_IS_READINGS_PAGE (page))
+    ef_readings_page_focus (EF_READINGS_PAGE (page));
+  else
     gtk_widget_child_focus (page, GTK_DIR_TAB_FORWARD);
 }
 

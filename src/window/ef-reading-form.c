@@ -359,6 +359,7 @@ add_group (EfReadingForm *self,
   gtk_widget_set_hexpand (view->gauge, TRUE);
   gtk_widget_add_css_class (heading, "heading");
   gtk_widget_add_css_class (box, "ef-group");
+  gtk_widget_add_css_class (box, "card");
   gtk_box_append (GTK_BOX (with), view->gauge);
   gtk_box_append (GTK_BOX (with), view->unit);
   gtk_box_append (GTK_BOX (box), heading);

@@ -53,21 +53,27 @@ slot_entered_cb (EfReadingsPage *self,
   ef_gauge_sketch_show (self->sketch, group, slot);
 }
 
+void
+ef_readings_page_focus (EfReadingsPage *self)
+{
+  GtkWidget *form = gtk_stack_get_visible_child (self->forms);
+
+  if (EF_IS_READING_FORM (form))
+    ef_reading_form_focus_first (EF_READING_FORM (form));
+  else if (form != NULL)
+    gtk_widget_child_focus (form, GTK_DIR_TAB_FORWARD);
+}
+
 static void
 finished_cb (EfReadingsPage *self)
 {
   GtkListBoxRow *row = gtk_list_box_get_selected_row (self->list);
   GtkListBoxRow *next = row != NULL ? gtk_list_box_get_row_at_index (self->list, gtk_list_box_row_get_index (row) + 1) : NULL;
-  GtkWidget *form;
 
   if (next == NULL)
     return;
   gtk_list_box_select_row (self->list, next);
-  form = gtk_stack_get_visible_child (self->forms);
-  if (EF_IS_READING_FORM (form))
-    ef_reading_form_focus_first (EF_READING_FORM (form));
-  else
-    gtk_widget_child_focus (form, GTK_DIR_TAB_FORWARD);
+  ef_readings_page_focus (self);
 }
 
 static GtkWidget *

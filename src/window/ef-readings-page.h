@@ -13,6 +13,8 @@ G_BEGIN_DECLS
 G_DECLARE_FINAL_TYPE (EfReadingsPage, ef_readings_page, EF, READINGS_PAGE, GtkBox)
 
 EfReadingsPage *ef_readings_page_new (EfSession *session);
+/* Puts the cursor into the first field of the shown form. */
+void ef_readings_page_focus (EfReadingsPage *self);
 /* Shows the form of a section or part, "checks" or "gauges"; FALSE when there is none. */
 gboolean ef_readings_page_show (EfReadingsPage *self, const char *form_id);
 

@@ -31,7 +31,7 @@ struct _EfRecordPage
   EfField *sign_note;
   GtkButton *sign;
   GtkWidget *unsign;
-  AdwBin *preview;
+  AdwClamp *preview;
 
   EfSession *session;
 };
@@ -210,7 +210,7 @@ ef_record_page_new (EfSession *session)
 
   self->session = g_object_ref (session);
   adw_bin_set_child (self->details, ef_header_form_new (session));
-  adw_bin_set_child (self->preview, ef_report_view_new (session));
+  adw_clamp_set_child (self->preview, ef_report_view_new (session));
   g_signal_connect_object (session, "changed", G_CALLBACK (refresh), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (self->stack, "notify::visible-child-name", G_CALLBACK (refresh), self, G_CONNECT_SWAPPED);
   refresh (self);

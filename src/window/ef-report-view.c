@@ -1,21 +1,14 @@
-/* One drawing area a page; each page is drawn only when it's looked at.
+/* The pages of the newest assessment.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "config.h"
 
 #include "ef-report-view.h"
+#include "ef-report-page.h"
 #include "ef-settings.h"
 
 #include <glib/gi18n.h>
-
-/* Points. */
-static const double paper_size[][2] = {
-  [EF_PAPER_A4] = { 595.276, 841.890 },
-  [EF_PAPER_LETTER] = { 612, 792 },
-};
-
-#define LEAST_WIDTH 300
 
 struct _EfReportView
 {
@@ -28,47 +21,16 @@ struct _EfReportView
 
 G_DEFINE_FINAL_TYPE (EfReportView, ef_report_view, GTK_TYPE_BOX)
 
-static void
-draw_page (GtkDrawingArea *area,
-           cairo_t *cr,
-           int width,
-           int height,
-           gpointer user_data)
-{
-  EfReportView *self = g_object_get_data (G_OBJECT (area), "ef-view");
-  double scale = MIN (width / paper_size[self->paper][0], height / paper_size[self->paper][1]);
-
-  if (self->assessment == NULL)
-    return;
-  cairo_translate (cr, (width - scale * paper_size[self->paper][0]) / 2, 0);
-  cairo_scale (cr, scale, scale);
-  cairo_rectangle (cr, 0, 0, paper_size[self->paper][0], paper_size[self->paper][1]);
-  cairo_clip (cr);
-  cairo_set_source_rgb (cr, 1, 1, 1);
-  cairo_paint (cr);
-  cairo_set_source_rgb (cr, 0, 0, 0);
-  ef_report_draw_page (self->assessment, self->paper, GPOINTER_TO_UINT (user_data), cr);
-}
-
 static GtkWidget *
 make_page (EfReportView *self,
            guint page,
            guint n_pages)
 {
-  GtkWidget *frame = gtk_aspect_frame_new (0.5, 0, paper_size[self->paper][0] / paper_size[self->paper][1], FALSE);
-  GtkWidget *area = g_object_new (GTK_TYPE_DRAWING_AREA, "accessible-role", GTK_ACCESSIBLE_ROLE_IMG, NULL);
+  GtkWidget *widget = ef_report_page_new (self->assessment, self->paper, page);
   g_autofree char *label = g_strdup_printf (_ ("Page %u of %u of the report"), page + 1, n_pages);
 
-  gtk_drawing_area_set_content_width (GTK_DRAWING_AREA (area), LEAST_WIDTH);
-  gtk_drawing_area_set_content_height (GTK_DRAWING_AREA (area),
-                                       (int) (LEAST_WIDTH * paper_size[self->paper][1] / paper_size[self->paper][0]));
-  g_object_set_data (G_OBJECT (area), "ef-view", self);
-  gtk_drawing_area_set_draw_func (GTK_DRAWING_AREA (area), draw_page, GUINT_TO_POINTER (page), NULL);
-  gtk_accessible_update_property (GTK_ACCESSIBLE (area), GTK_ACCESSIBLE_PROPERTY_LABEL, label, -1);
-  gtk_widget_add_css_class (area, "ef-paper");
-  gtk_widget_set_hexpand (area, TRUE);
-  gtk_aspect_frame_set_child (GTK_ASPECT_FRAME (frame), area);
-  return frame;
+  gtk_accessible_update_property (GTK_ACCESSIBLE (widget), GTK_ACCESSIBLE_PROPERTY_LABEL, label, -1);
+  return widget;
 }
 
 static void

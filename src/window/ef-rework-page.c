@@ -73,7 +73,7 @@ static GtkWidget *
 text_label (const char *text,
             const char *css_class)
 {
-  GtkWidget *label = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, "wrap", TRUE, "wrap-mode", PANGO_WRAP_WORD_CHAR, NULL);
+  GtkWidget *label = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, "wrap", TRUE, "wrap-mode", PANGO_WRAP_WORD_CHAR, "hexpand", TRUE, NULL);
 
   if (css_class != NULL)
     gtk_widget_add_css_class (label, css_class);
@@ -179,8 +179,10 @@ make_step (EfReworkPage *self,
   guint i;
 
   gtk_widget_add_css_class (card, "ef-group");
+  gtk_widget_add_css_class (card, "card");
   gtk_check_button_set_child (GTK_CHECK_BUTTON (check), text_label (text, "ef-step"));
   gtk_accessible_update_property (GTK_ACCESSIBLE (check), GTK_ACCESSIBLE_PROPERTY_LABEL, text, -1);
+  gtk_widget_set_hexpand (check, TRUE);
   gtk_widget_add_css_class (check, "ef-touch");
   g_object_set_data_full (G_OBJECT (check), "ef-step", g_strdup (step->id), g_free);
   g_object_set_data (G_OBJECT (check), "ef-done", done);

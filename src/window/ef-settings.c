@@ -103,9 +103,14 @@ ef_settings_exact (double si,
                    EfUnit unit)
 {
   char digits[G_ASCII_DTOSTR_BUF_SIZE];
+  g_autofree char *usual = NULL;
+  double read;
 
   if (!isfinite (si))
     return NULL;
+  usual = ef_format_quantity (si, unit, -1);
+  if (ef_parse_quantity (usual, unit, &read, NULL, NULL) && read == si)
+    return g_steal_pointer (&usual);
   /* Nine digits hold a length below a metre to the nanometre. */
   g_ascii_formatd (digits, sizeof digits, "%.9g", ef_unit_from_si (unit, si));
   return g_strdup_printf ("%s %s", digits, ef_unit_symbol (unit));

@@ -52,7 +52,7 @@ ef_verdict_badge_init (EfVerdictBadge *self)
   gtk_widget_set_valign (self->glyph, GTK_ALIGN_CENTER);
   gtk_drawing_area_set_draw_func (GTK_DRAWING_AREA (self->glyph), draw_glyph, self, NULL);
   ef_look_follow (self->glyph);
-  self->label = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "wrap", TRUE, NULL);
+  self->label = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, NULL);
   gtk_box_append (GTK_BOX (self), self->glyph);
   gtk_box_append (GTK_BOX (self), self->label);
   ef_verdict_badge_set_glyph_size (self, 18);

@@ -16,6 +16,9 @@
 #include <glib/gi18n.h>
 #include <math.h>
 
+/* A reason about forty marks needs no forty buttons; the tree has them all. */
+#define MOST_REFS 6
+
 struct _EfVerdictPage
 {
   GtkBox parent_instance;
@@ -29,6 +32,7 @@ struct _EfVerdictPage
   EfSession *session;
   GtkTreeListModel *rows;
   GtkSingleSelection *selection;
+  GHashTable *opened; /* ids of the nodes whose children are shown; NULL before the first time */
   char *selected; /* id of the node shown at the right */
   gboolean filling;
 };
@@ -170,13 +174,20 @@ figures_text (const EfReason *reason)
   return g_strdup_printf (_ ("found %s, limit %s"), value, limit);
 }
 
-static char *
-button_label (EfVerdictPage *self,
-              const EfMark *mark)
+static GtkWidget *
+mark_button (EfVerdictPage *self,
+             const EfMark *mark)
 {
   EfFaceChart *chart = ef_session_chart (self->session, mark->face_id);
+  g_autofree char *label = g_strdup_printf (_ ("Mark %d"), mark->number);
+  g_autofree char *tip = g_strdup_printf (_ ("Show mark %d on the face: %s"), mark->number, chart != NULL ? chart->name : mark->face_id);
+  GtkWidget *button = touch_button (label);
 
-  return g_strdup_printf (_ ("Show Mark %d (%s)"), mark->number, chart != NULL ? chart->name : mark->face_id);
+  gtk_widget_set_tooltip_text (button, tip);
+  gtk_accessible_update_property (GTK_ACCESSIBLE (button), GTK_ACCESSIBLE_PROPERTY_LABEL, tip, -1);
+  g_object_set_data_full (G_OBJECT (button), "ef-mark", g_strdup (mark->item.id), g_free);
+  g_signal_connect_object (button, "clicked", G_CALLBACK (show_mark_cb), self, G_CONNECT_SWAPPED);
+  return button;
 }
 
 /* A button for each mark, at most a handful; one for the readings. */
@@ -187,12 +198,12 @@ append_refs (EfVerdictPage *self,
 {
   const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
   GtkWidget *flow = g_object_new (GTK_TYPE_FLOW_BOX, "selection-mode", GTK_SELECTION_NONE, "column-spacing", 6, "row-spacing", 6,
-                                  "max-children-per-line", 3, "halign", GTK_ALIGN_START, NULL);
+                                  "min-children-per-line", 2, "max-children-per-line", 6, NULL);
   gboolean reading_shown = FALSE;
   guint n = 0;
   guint i;
 
-  for (i = 0; reason->refs != NULL && i < reason->refs->len && n < 6; i++)
+  for (i = 0; reason->refs != NULL && i < reason->refs->len && n < MOST_REFS; i++)
     {
       const char *ref = g_ptr_array_index (reason->refs, i);
       GtkWidget *button = NULL;
@@ -200,14 +211,9 @@ append_refs (EfVerdictPage *self,
       if (g_str_has_prefix (ref, "mark:"))
         {
           const EfMark *mark = ef_inspection_find (inspection, EF_ITEM_MARK, ref + strlen ("mark:"));
-          g_autofree char *label = NULL;
 
-          if (mark == NULL)
-            continue;
-          label = button_label (self, mark);
-          button = touch_button (label);
-          g_object_set_data_full (G_OBJECT (button), "ef-mark", g_strdup (mark->item.id), g_free);
-          g_signal_connect_object (button, "clicked", G_CALLBACK (show_mark_cb), self, G_CONNECT_SWAPPED);
+          if (mark != NULL)
+            button = mark_button (self, mark);
         }
       else if (g_str_has_prefix (ref, "reading:") && !reading_shown)
         {
@@ -225,7 +231,7 @@ append_refs (EfVerdictPage *self,
   if (n > 0)
     gtk_box_append (GTK_BOX (card), flow);
   else
-    g_object_ref_sink (flow), g_object_unref (flow);
+    g_object_unref (g_object_ref_sink (flow));
 }
 
 static void
@@ -240,6 +246,7 @@ append_reason (EfVerdictPage *self,
 
   ef_verdict_badge_set (EF_VERDICT_BADGE (badge), reason->word);
   gtk_widget_add_css_class (card, "ef-group");
+  gtk_widget_add_css_class (card, "card");
   gtk_box_append (GTK_BOX (card), badge);
   gtk_box_append (GTK_BOX (card), text_label (reason->sentence, NULL));
   if (figures != NULL)
@@ -350,6 +357,48 @@ ef_verdict_page_select (EfVerdictPage *self,
   return FALSE;
 }
 
+/* At first everything is open down to the parts that need something. */
+static gboolean
+open_at_first (const EfVerdict *verdict)
+{
+  return verdict->level != EF_LEVEL_MARK && (verdict->level != EF_LEVEL_PART || verdict->word != EF_VERDICT_USE);
+}
+
+static void
+remember_opened (EfVerdictPage *self)
+{
+  guint n = self->rows != NULL ? g_list_model_get_n_items (G_LIST_MODEL (self->rows)) : 0;
+  guint i;
+
+  if (n == 0)
+    return;
+  g_clear_pointer (&self->opened, g_hash_table_unref);
+  self->opened = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  for (i = 0; i < n; i++)
+    {
+      g_autoptr (GtkTreeListRow) row = g_list_model_get_item (G_LIST_MODEL (self->rows), i);
+      g_autoptr (EfVerdictNode) node = EF_VERDICT_NODE (gtk_tree_list_row_get_item (row));
+
+      if (gtk_tree_list_row_get_expanded (row))
+        g_hash_table_add (self->opened, g_strdup (ef_verdict_node_verdict (node)->id));
+    }
+}
+
+static void
+open_rows (EfVerdictPage *self)
+{
+  guint i;
+
+  for (i = 0; i < g_list_model_get_n_items (G_LIST_MODEL (self->rows)); i++)
+    {
+      g_autoptr (GtkTreeListRow) row = g_list_model_get_item (G_LIST_MODEL (self->rows), i);
+      g_autoptr (EfVerdictNode) node = EF_VERDICT_NODE (gtk_tree_list_row_get_item (row));
+      const EfVerdict *verdict = ef_verdict_node_verdict (node);
+
+      gtk_tree_list_row_set_expanded (row, self->opened != NULL ? g_hash_table_contains (self->opened, verdict->id) : open_at_first (verdict));
+    }
+}
+
 static void
 assessed_cb (EfVerdictPage *self)
 {
@@ -367,9 +416,11 @@ assessed_cb (EfVerdictPage *self)
   g_list_store_append (root, node);
 
   self->filling = TRUE;
+  remember_opened (self);
   g_clear_object (&self->selection);
   g_clear_object (&self->rows);
-  self->rows = gtk_tree_list_model_new (G_LIST_MODEL (g_steal_pointer (&root)), FALSE, TRUE, children_of, NULL, NULL);
+  self->rows = gtk_tree_list_model_new (G_LIST_MODEL (g_steal_pointer (&root)), FALSE, FALSE, children_of, NULL, NULL);
+  open_rows (self);
   self->selection = gtk_single_selection_new (G_LIST_MODEL (g_object_ref (self->rows)));
   g_signal_connect_object (self->selection, "notify::selected", G_CALLBACK (selected_cb), self, G_CONNECT_SWAPPED);
   gtk_list_view_set_model (self->tree, GTK_SELECTION_MODEL (self->selection));
@@ -389,6 +440,7 @@ ef_verdict_page_dispose (GObject *object)
   g_clear_object (&self->rows);
   g_clear_object (&self->session);
   g_clear_pointer (&self->selected, g_free);
+  g_clear_pointer (&self->opened, g_hash_table_unref);
   G_OBJECT_CLASS (ef_verdict_page_parent_class)->dispose (object);
 }
 

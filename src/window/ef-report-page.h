@@ -1,0 +1,17 @@
+/* One page of the report on screen, as wide as there is room and as high as the paper asks.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later
+ */
+#pragma once
+
+#include <gtk/gtk.h>
+#include "../draw/ef-draw.h"
+
+G_BEGIN_DECLS
+
+#define EF_TYPE_REPORT_PAGE (ef_report_page_get_type ())
+G_DECLARE_FINAL_TYPE (EfReportPage, ef_report_page, EF, REPORT_PAGE, GtkWidget)
+
+GtkWidget *ef_report_page_new (EfAssessment *assessment, EfPaper paper, guint page); /* takes a reference */
+
+G_END_DECLS
