@@ -6,6 +6,7 @@
 
 #include "../inspection/ef-inspection.h"
 #include "../metrology/ef-bore.h"
+#include "../metrology/ef-flatness.h"
 
 #include <math.h>
 #include <string.h>
@@ -163,6 +164,109 @@ run_derive (const EfJson *input,
   return node_of (result);
 }
 
+/* Flatness */
+
+/* Rows of @columns numbers in mm, as metres. */
+static double *
+read_points (const EfJson *input,
+             guint columns,
+             guint *n_out)
+{
+  g_auto (EfJson) rows = ef_json_array (input, "points_mm", 1, MOST_READINGS);
+  double *numbers;
+
+  *n_out = ef_json_length (&rows);
+  numbers = g_new0 (double, columns * (gsize) *n_out + 1);
+  for (guint i = 0; i < *n_out; i++)
+    {
+      g_auto (EfJson) row = ef_json_element (&rows, i);
+
+      if (ef_json_length (&row) != columns)
+        ef_json_fail (&row, EF_ERROR_PARSE, "expected %u numbers", columns);
+      for (guint k = 0; k < columns && k < ef_json_length (&row); k++)
+        {
+          g_auto (EfJson) number = ef_json_element (&row, k);
+
+          numbers[columns * i + k] = ef_json_value (&number, -1e5, 1e5) * 1e-3;
+        }
+    }
+  return numbers;
+}
+
+static void
+put_indices (JsonObject *object,
+             const char *member,
+             const guint *indices,
+             guint n)
+{
+  JsonArray *array = json_array_new ();
+
+  for (guint i = 0; i < n; i++)
+    json_array_add_int_element (array, indices[i]);
+  json_object_set_array_member (object, member, array);
+}
+
+static void
+put_plane (JsonObject *object,
+           const EfPlane *plane)
+{
+  put (object, "slope_x", plane->slope_x);
+  put (object, "slope_y", plane->slope_y);
+  put (object, "height_at_origin_mm", ef_plane_at (plane, 0, 0) * 1e3);
+}
+
+static JsonObject *
+zone_to_json (const EfFlatnessZone *zone)
+{
+  JsonObject *object = json_object_new ();
+
+  put (object, "zone_mm", zone->zone * 1e3);
+  put_plane (object, &zone->plane);
+  put_indices (object, "high_points", zone->high, zone->n_high);
+  put_indices (object, "low_points", zone->low, zone->n_low);
+  return object;
+}
+
+static JsonObject *
+flatness_to_json (const EfFlatness *flatness)
+{
+  JsonObject *object = json_object_new ();
+
+  put (object, "flatness_mm", flatness->flatness * 1e3);
+  put (object, "rms_mm", flatness->rms * 1e3);
+  put_plane (object, &flatness->plane);
+  put_indices (object, "high_points", &flatness->peak_point, 1);
+  put_indices (object, "low_points", &flatness->valley_point, 1);
+  return object;
+}
+
+static JsonNode *
+run_flatness (const EfJson *input,
+              GError **error)
+{
+  static const char *const members[] = { "points_mm", NULL };
+  guint n;
+  g_autofree double *xyz = read_points (input, 3, &n);
+  EfFlatness squares, squares_normal;
+  EfFlatnessZone zone, zone_normal;
+  JsonObject *result;
+
+  ef_json_only (input, members);
+  if (!ef_json_finish (input->context, error)
+      || !ef_flatness_least_squares (xyz, n, &squares, error)
+      || !ef_flatness_least_squares_normal (xyz, n, &squares_normal, error)
+      || !ef_flatness_minimum_zone (xyz, n, &zone, error)
+      || !ef_flatness_minimum_zone_normal (xyz, n, &zone_normal, error))
+    return NULL;
+
+  result = json_object_new ();
+  json_object_set_object_member (result, "minimum_zone", zone_to_json (&zone_normal));
+  json_object_set_object_member (result, "least_squares", flatness_to_json (&squares_normal));
+  json_object_set_object_member (result, "minimum_zone_along_z", zone_to_json (&zone));
+  json_object_set_object_member (result, "least_squares_along_z", flatness_to_json (&squares));
+  return node_of (result);
+}
+
 /* A bore from diameters */
 
 static JsonNode *
@@ -235,6 +339,18 @@ const EfCalc ef_calc_metrology[] = {
                "{\"angle_deg\": 150, \"diameter_mm\": 18.035}]}",
     .source = "d(t) = d0 + 2 A cos 2 (t - t2) by least squares; uncertainty JCGM 100 (GUM), first order",
     .run = run_bore,
+  },
+  {
+    .name = "flatness",
+    .summary = "Flatness of points on a face: minimum zone and least squares",
+    .input = "points_mm: array of [x, y, z], at least 3 not in line",
+    .output = "minimum_zone: {zone_mm, slope_x, slope_y, height_at_origin_mm (of the plane midway), high_points, low_points (indices of "
+              "the points that carry it)}, distance square to the planes\n"
+              "least_squares: {flatness_mm, rms_mm, slope_x, slope_y, height_at_origin_mm, high_points, low_points}, square to the plane\n"
+              "minimum_zone_along_z, least_squares_along_z: the same with deviations along z",
+    .example = "{\"points_mm\": [[0, 0, 0.01], [40, 0, -0.01], [40, 30, 0.012], [0, 30, -0.008], [20, 15, 0.003]]}",
+    .source = "ISO 1101, ISO 12781-1 (minimum zone as a linear programme)",
+    .run = run_flatness,
   },
   { 0 },
 };

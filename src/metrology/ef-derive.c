@@ -741,14 +741,21 @@ derive_flatness (Work *work,
   g_autofree double *u = g_new (double, group.n);
   const char *face = work->entries[group.first].reading->target;
   guint n = collect_heights (work, group, xyz, u);
-  EfFlatness flatness;
+  EfFlatness squares;
+  EfFlatnessZone zone;
+  double u2 = 0;
 
-  if (n < 4 || !ef_flatness_least_squares (xyz, n, &flatness, NULL))
+  if (n < 4 || !ef_flatness_minimum_zone_normal (xyz, n, &zone, NULL) || !ef_flatness_least_squares_normal (xyz, n, &squares, NULL))
     return;
 
+  for (guint i = 0; i < zone.n_high; i++)
+    u2 += pow (zone.high_weight[i] * u[zone.high[i]], 2);
+  for (guint i = 0; i < zone.n_low; i++)
+    u2 += pow (zone.low_weight[i] * u[zone.low[i]], 2);
   add_ids (work,
-           add (work, "flatness", face, NULL, flatness.flatness, hypot (u[flatness.peak_point], u[flatness.valley_point]), NAN,
-                g_strdup_printf ("flatness (least-squares plane): %.3f mm peak to valley over %u places", flatness.flatness * 1e3, n)),
+           add (work, "flatness", face, NULL, zone.zone, sqrt (u2), NAN,
+                g_strdup_printf ("flatness (minimum zone): %.3f mm over %u places; about the least-squares plane %.3f mm", zone.zone * 1e3, n,
+                                 squares.flatness * 1e3)),
            group);
 }
 

@@ -1,6 +1,7 @@
 /* Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "ef-flatness.h"
+#include "ef-flatness-frame.h"
 
 #include <math.h>
 
@@ -14,10 +15,10 @@ ef_plane_at (const EfPlane *plane,
   return plane->height + plane->slope_x * (x - plane->x0) + plane->slope_y * (y - plane->y0);
 }
 
-static gboolean
-check_points (const double *xyz,
-              guint n,
-              GError **error)
+gboolean
+ef_flatness_check_points (const double *xyz,
+                          guint n,
+                          GError **error)
 {
   if (n < 3)
     {
@@ -34,10 +35,10 @@ check_points (const double *xyz,
   return TRUE;
 }
 
-static void
-measure (const double *xyz,
-         guint n,
-         EfFlatness *result)
+void
+ef_flatness_measure (const double *xyz,
+                     guint n,
+                     EfFlatness *result)
 {
   double squares = 0;
 
@@ -73,7 +74,7 @@ ef_flatness_least_squares (const double *xyz,
   double xx = 0, xy = 0, yy = 0, xz = 0, yz = 0;
   double determinant;
 
-  if (!check_points (xyz, n, error))
+  if (!ef_flatness_check_points (xyz, n, error))
     return FALSE;
 
   for (guint i = 0; i < n; i++)
@@ -104,6 +105,40 @@ ef_flatness_least_squares (const double *xyz,
     }
 
   *result = (EfFlatness){ .plane = { x, y, z, (xz * yy - yz * xy) / determinant, (yz * xx - xz * xy) / determinant } };
-  measure (xyz, n, result);
+  ef_flatness_measure (xyz, n, result);
   return TRUE;
+}
+
+#define PASSES 20
+
+gboolean
+ef_flatness_least_squares_normal (const double *xyz,
+                                  guint n,
+                                  EfFlatness *result,
+                                  GError **error)
+{
+  EfFlatness fit;
+
+  if (!ef_flatness_least_squares (xyz, n, &fit, error))
+    return FALSE;
+
+  for (int pass = 0; pass < PASSES; pass++)
+    {
+      EfFlatnessFrame frame;
+      g_autofree double *local = NULL;
+      EfPlane plane = fit.plane;
+
+      ef_flatness_frame_init (&frame, &plane);
+      local = ef_flatness_frame_points (&frame, xyz, n);
+      if (!ef_flatness_least_squares (local, n, &fit, error))
+        return FALSE;
+      *result = fit;
+      ef_flatness_frame_plane (&frame, &fit.plane, &result->plane);
+      if (hypot (fit.plane.slope_x, fit.plane.slope_y) < 1e-10)
+        return TRUE;
+      fit.plane = result->plane;
+    }
+
+  g_set_error (error, EF_ERROR, EF_ERROR_NOT_CONVERGED, "least-squares plane: didn't settle; the points stand off the face as far as they spread along it");
+  return FALSE;
 }

@@ -91,7 +91,7 @@ gboolean ef_gauge_kind_from_name (const char *name, EfGaugeKind *kind_out);
  *   bore-diameter, journal-diameter  part, cylinder: mean over the directions (least-squares d0 when there are 5 or more)
  *   bore-clearance    part with the bore, bore id: mean bore - mean journal of the shaft that runs in it
  *   bore-ovality, journal-ovality  part, cylinder: largest - smallest diameter; direction of the largest
- *   flatness          face id
+ *   flatness          face id: minimum zone (ISO 1101) from 4 places or more; the points that carry it count by their weights
  * Uncertainty of a mean of n readings (GUM, first order): gauge terms U/2, which don't shrink by repeating with the same
  * gauge, weighted by their share of the readings and added in quadrature; plus scatter s^2/n from 2 readings on.
  * Different means in one value are taken as independent. */

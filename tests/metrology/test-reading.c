@@ -388,9 +388,11 @@ test_flatness (void)
     }
   derive (&bench);
   derived = find (&bench, "flatness", "cover/side-a", NULL);
-  assert_near (derived->value, 20 * UM, 1e-11);
-  assert_near (derived->uncertainty, sqrt (18) * UM, 1e-12);
-  g_assert_nonnull (strstr (derived->how, "flatness (least-squares plane)"));
+  /* Square to a plane that slopes by 0.1 and 0.2 %: 2.5 millionths less. */
+  assert_near (derived->value, 20 * UM * (1 - 2.5e-6), 1e-13);
+  /* Two highs and two lows at half weight each: 3 um each, so 3. */
+  assert_near (derived->uncertainty, 3 * UM, 1e-11);
+  g_assert_cmpstr (derived->how, ==, "flatness (minimum zone): 0.020 mm over 4 places; about the least-squares plane 0.020 mm");
 
   /* Three places always lie on a plane: nothing to say. */
   g_ptr_array_remove_index (bench.readings, 3);
