@@ -83,8 +83,9 @@ double ef_gear_over_pins (const EfGearPair *pair, int gear, double pin_diameter,
 /* Diameter of the pin that touches the flanks at the circle r + x m. */
 double ef_gear_ideal_pin (const EfGearPair *pair, int gear);
 
-/* One gear's full outline, anticlockwise, tooth 0 centred on the +x axis, tooth k at k 2 pi / z. All points lie on the
- * profile, so the polygon is inscribed. @points_per_flank 8 to 10000 (clamped). Root: a circular arc tangent to root circle
+/* One gear's full outline, anticlockwise, tooth 0 centred on the +x axis, tooth k at k 2 pi / z. Each tooth has the same number
+ * of points, the first in the middle of the space before it, the middle one on the tip. All points lie on the profile, so the
+ * polygon is inscribed. @points_per_flank 8 to 10000 (clamped). Root: a circular arc tangent to root circle
  * and flank in place of the trochoid that a cutter leaves; below the base circle the flank runs on radially. The arc
  * has 0.38 m (ISO 53, profile A, from memory) or what fits and clears the tip of the mate. */
 EfRing ef_gear_outline (const EfGearPair *pair, int gear, guint points_per_flank);

@@ -196,6 +196,45 @@ test_backlash (void)
   ef_ring_clear (&driven);
 }
 
+static double
+worst_overlap (const EfGearPair *pair)
+{
+  EfRing drive = ef_gear_outline (pair, 0, 200);
+  EfRing driven = ef_gear_outline (pair, 1, 200);
+  double worst = 0.0;
+
+  for (int step = 0; step < 40; step++)
+    {
+      double angle = 2.0 * G_PI / pair->in.teeth[0] * step / 40;
+      g_autoptr (EfRegion) left = placed (&drive, angle, -0.5 * pair->in.centre_distance);
+      g_autoptr (EfRegion) right = placed (&driven, ef_gear_pair_mesh_angle (pair, angle, 1), 0.5 * pair->in.centre_distance);
+
+      worst = fmax (worst, overlap (left, right));
+    }
+  ef_ring_clear (&drive);
+  ef_ring_clear (&driven);
+
+  return worst;
+}
+
+/* The usual fillet where there is room; with a shallow root the tip of the mate would cut into it, so a smaller one. */
+static void
+test_fillet (void)
+{
+  EfGearPairInput in = pairs[5];
+  EfGearPair pair = solve (5);
+
+  g_assert_cmpfloat_with_epsilon (pair.fillet_radius[0], 0.38 * pair.in.module, 1e-15);
+  in.root_radius[0] = in.centre_distance - in.tip_radius[1] - 10e-6;
+  in.root_radius[1] = in.centre_distance - in.tip_radius[0] - 10e-6;
+  g_assert_true (ef_gear_pair_solve (&in, &pair, NULL));
+  g_assert_cmpfloat (pair.fillet_radius[0], <, 0.25 * pair.in.module);
+  g_assert_cmpfloat (pair.fillet_radius[0], >, 0.0);
+  g_assert_cmpfloat (worst_overlap (&pair), <, 1e-11);
+  pair.fillet_radius[0] = pair.fillet_radius[1] = 0.38 * pair.in.module;
+  g_assert_cmpfloat (worst_overlap (&pair), >, 1e-10);
+}
+
 static void
 test_clamped (void)
 {
@@ -263,6 +302,7 @@ main (int argc,
   g_test_add_func ("/geometry/outline/on-profile", test_on_profile);
   g_test_add_func ("/geometry/outline/mesh", test_mesh);
   g_test_add_func ("/geometry/outline/backlash", test_backlash);
+  g_test_add_func ("/geometry/outline/fillet", test_fillet);
   g_test_add_func ("/geometry/outline/clamped", test_clamped);
   g_test_add_func ("/geometry/outline/random", test_random);
 
