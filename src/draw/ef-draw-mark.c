@@ -7,7 +7,7 @@
 
 #include <math.h>
 
-#define HALO_UP_TO 1500  /* marks in view: above, halos are left out */
+#define HALO_UP_TO 600   /* marks in view: above, halos are left out, hatches are wider and edges are smoothed more coarsely */
 #define LEADER_UP_TO 400 /* above, a number without room is left out */
 
 /* A line's kind must be told apart however thin the line is. */
@@ -310,6 +310,10 @@ ef_draw_face_marks (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *vie
     if (g_strcmp0 (marks[i]->face_id, chart->id) == 0)
       look (seen, style, view, chart, marks[i], pen.clip);
   halo = seen->len <= HALO_UP_TO;
+  pen.crowded = !halo;
+  cairo_set_tolerance (cr, 0.25 * style->line_scale);
+  if (!halo)
+    cairo_set_antialias (cr, CAIRO_ANTIALIAS_FAST);
   /* the selected one last, on top */
   for (int top = 0; top < 2; top++)
     for (guint i = 0; i < seen->len; i++)

@@ -29,6 +29,7 @@ typedef struct
 {
   double unit;      /* one px */
   double halo;      /* widening while the paper-coloured halo is drawn, else 0 */
+  gboolean crowded; /* so many marks that each must be cheap */
   double anchor[2]; /* hatches are tied to it, so they move with the face */
   double clip[4];   /* x0 y0 x1 y1 */
 } EfPen;

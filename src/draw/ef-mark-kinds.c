@@ -16,6 +16,24 @@ stroke (cairo_t *cr, const EfPen *pen, double width)
   cairo_stroke (cr);
 }
 
+/* Straight strokes without round ends, as cheap as strokes get. */
+static void
+stroke_hatch (cairo_t *cr, const EfPen *pen, double width)
+{
+  cairo_line_cap_t cap = cairo_get_line_cap (cr);
+
+  cairo_set_line_cap (cr, CAIRO_LINE_CAP_BUTT);
+  stroke (cr, pen, width);
+  cairo_set_line_cap (cr, cap);
+}
+
+/* Distance between the strokes of a hatch. */
+static double
+apart (const EfPen *pen, double px)
+{
+  return (pen->crowded ? 1.7 : 1) * px * pen->unit;
+}
+
 static double
 extent (const EfBody *body)
 {
@@ -62,8 +80,8 @@ paint_scoring (cairo_t *cr, const EfBody *body, const EfPen *pen)
       dashed_outline (cr, body, pen, 0.8, 3, 3);
       if (pen->halo > 0)
         return;
-      ef_path_hatch (cr, body, pen, ef_body_grain (body), 3.4 * pen->unit, 0);
-      stroke (cr, pen, 0.8);
+      ef_path_hatch (cr, body, pen, ef_body_grain (body), apart (pen, 3.4), 0);
+      stroke_hatch (cr, pen, 0.8);
       return;
     }
   else
@@ -86,7 +104,7 @@ paint_lip (cairo_t *cr, const EfBody *body, const EfPen *pen)
 
   ef_path_spots (cr, body->spine, body->n_spine, body->closed);
   stroke (cr, pen, body->closed && !roomy (body, pen) ? 1.6 : 2.8);
-  strides = ef_body_walk (body, pen, 5.5 * pen->unit, &n);
+  strides = ef_body_walk (body, pen, apart (pen, 5.5), &n);
   for (guint i = 0; i < n; i++)
     {
       double length = body->closed ? MIN (5.5 * pen->unit, extent (body) / 4) : MAX (6 * pen->unit, MIN (body->half, 12 * pen->unit));
@@ -96,7 +114,7 @@ paint_lip (cairo_t *cr, const EfBody *body, const EfPen *pen)
       cairo_move_to (cr, strides[i].x, strides[i].y);
       cairo_line_to (cr, strides[i].x + length * strides[i].nx, strides[i].y + length * strides[i].ny);
     }
-  stroke (cr, pen, 1.1);
+  stroke_hatch (cr, pen, 1.1);
   faint_band (cr, body, pen);
 }
 
@@ -157,8 +175,8 @@ paint_flat_spot (cairo_t *cr, const EfBody *body, const EfPen *pen)
   outline (cr, body, pen, 1.5);
   if (pen->halo > 0 || !roomy (body, pen))
     return;
-  ef_path_hatch (cr, body, pen, -G_PI / 4, 4.5 * pen->unit, 0);
-  stroke (cr, pen, 0.9);
+  ef_path_hatch (cr, body, pen, -G_PI / 4, apart (pen, 4.5), 0);
+  stroke_hatch (cr, pen, 0.9);
 }
 
 /* A dent: dotted edge, one dot in the middle of a small one. */
@@ -198,7 +216,7 @@ paint_pitting (cairo_t *cr, const EfBody *body, const EfPen *pen)
         cairo_line_to (cr, x + 0.01 * pen->unit, y);
       }
   else
-    ef_path_stipple (cr, body, pen, 4.2 * pen->unit);
+    ef_path_stipple (cr, body, pen, apart (pen, 4.2));
   stroke (cr, pen, 1.9);
 }
 
@@ -245,8 +263,8 @@ paint_chip (cairo_t *cr, const EfBody *body, const EfPen *pen)
   if (pen->halo > 0 || !roomy (body, pen))
     return;
   /* a few strokes across, wider apart than any hatch */
-  ef_path_hatch (cr, body, pen, G_PI / 3, 8 * pen->unit, 0);
-  stroke (cr, pen, 0.6);
+  ef_path_hatch (cr, body, pen, G_PI / 3, apart (pen, 8), 0);
+  stroke_hatch (cr, pen, 0.6);
 }
 
 /* A zigzag. */
@@ -283,9 +301,9 @@ paint_corrosion (cairo_t *cr, const EfBody *body, const EfPen *pen)
   stroke (cr, pen, 1.1);
   if (pen->halo > 0 || !roomy (body, pen))
     return;
-  ef_path_hatch (cr, body, pen, 0.35, 4.6 * pen->unit, 4 * pen->unit);
-  ef_path_hatch (cr, body, pen, 0.35 + G_PI / 2, 4.6 * pen->unit, 4 * pen->unit);
-  stroke (cr, pen, 0.9);
+  ef_path_hatch (cr, body, pen, 0.35, apart (pen, 4.6), apart (pen, 4));
+  ef_path_hatch (cr, body, pen, 0.35 + G_PI / 2, apart (pen, 4.6), apart (pen, 4));
+  stroke_hatch (cr, pen, 0.9);
 }
 
 static void (*const painters[EF_N_MARK_KINDS]) (cairo_t *, const EfBody *, const EfPen *) = {
