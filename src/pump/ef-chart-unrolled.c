@@ -55,6 +55,36 @@ map_by_psi (EfFaceChart *chart,
   chart->map.angle_sign = axis == 0 ? -sign : sign;
 }
 
+/* Whole cylinders */
+
+static void
+take_cylinder (EfFaceChart *chart,
+               double radius,
+               double length,
+               const char *name)
+{
+  double half = G_PI * radius;
+
+  chart->map.form = EF_FORM_CYLINDER;
+  chart->cylinder_radius = radius;
+  chart->wraps = TRUE;
+  take_rectangle (chart, -half, half, length);
+  ef_chart_add_line (chart, EF_LINE_EDGE, name, TRUE, ef_chart_rectangle (-half, 0.0, half, length));
+  snap_angles (chart, radius, length);
+}
+
+/* Degrees where they help to find one's way, near the far edge. */
+static void
+label_angle (EfFaceChart *chart,
+             double radius,
+             double length,
+             int degrees)
+{
+  g_autofree char *text = g_strdup_printf ("%s%d°", degrees < 0 ? "−" : "", ABS (degrees));
+
+  ef_chart_add_label (chart, "angle", radius * degrees * G_PI / 180.0, 0.9 * length, text);
+}
+
 /* Walls */
 
 static void
@@ -82,28 +112,13 @@ build_wall (EfFaceChart *chart,
   ef_chart_add_band (chart, "sealed arc", ef_chart_region (ef_chart_rectangle (suction, 0.0, delivery, depth)));
   ef_chart_add_label (chart, "suction", (suction - half) / 2.0, depth / 2.0, "suction");
   ef_chart_add_label (chart, "delivery", (delivery + half) / 2.0, depth / 2.0, "delivery");
+  label_angle (chart, r, depth, 0);
   ef_chart_snap_line (chart, "suction edge", suction, 0.0, suction, depth);
   ef_chart_snap_line (chart, "delivery edge", delivery, 0.0, delivery, depth);
   snap_angles (chart, r, depth);
 }
 
-/* Whole cylinders */
-
-static void
-take_cylinder (EfFaceChart *chart,
-               double radius,
-               double length,
-               const char *name)
-{
-  double half = G_PI * radius;
-
-  chart->map.form = EF_FORM_CYLINDER;
-  chart->cylinder_radius = radius;
-  chart->wraps = TRUE;
-  take_rectangle (chart, -half, half, length);
-  ef_chart_add_line (chart, EF_LINE_EDGE, name, TRUE, ef_chart_rectangle (-half, 0.0, half, length));
-  snap_angles (chart, radius, length);
-}
+/* Bores and journals */
 
 static void
 label_bore_sides (EfFaceChart *chart,
@@ -114,6 +129,7 @@ label_bore_sides (EfFaceChart *chart,
 
   ef_chart_add_label (chart, "suction", -quarter, length / 2.0, "suction");
   ef_chart_add_label (chart, "delivery", quarter, length / 2.0, "delivery");
+  label_angle (chart, radius, length, 0);
 }
 
 static void
@@ -156,6 +172,8 @@ build_gear_bore (EfFaceChart *chart,
   chart->map.outward = -1;
   map_turning (chart, part, 0.0);
   take_cylinder (chart, r, bore->length, "bore");
+  for (int degrees = -90; degrees <= 90; degrees += 180)
+    label_angle (chart, r, bore->length, degrees);
   if (part->keyways->len > 0)
     {
       const EfCylinder *keyway = &g_array_index (part->keyways, EfCylinder, 0);
@@ -180,6 +198,8 @@ build_journal (EfFaceChart *chart,
   chart->map.outward = 1;
   map_turning (chart, part, journal->z);
   take_cylinder (chart, journal->diameter / 2.0, journal->length, "journal");
+  for (int degrees = -90; degrees <= 90; degrees += 90)
+    label_angle (chart, journal->diameter / 2.0, journal->length, degrees);
 }
 
 /* Keyways and pin holes */

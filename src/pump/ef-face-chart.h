@@ -69,7 +69,7 @@ typedef struct
 typedef struct
 {
   char *text; /* "1" … tooth numbers; "suction", "delivery" */
-  char *role; /* "tooth", "suction", "delivery", "gear" */
+  char *role; /* "tooth", "suction", "delivery", "gear", "angle" */
   double u, v;
 } EfChartLabel;
 
