@@ -4,6 +4,7 @@
 #include "pump/ef-face-chart.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char *const shipped[] = { "hl-24", "hl-27", "rc-4", "tg-3" };
@@ -889,6 +890,14 @@ teeth_snap (EfPumpSheet *sheet,
     {
       snap = &g_array_index (chart->snaps, EfSnap, i);
       found += g_str_has_prefix (snap->name, "tooth ");
+      if (snap->kind == EF_SNAP_RAY && g_str_has_prefix (snap->name, "tooth "))
+        {
+          EfChartPlace place;
+
+          /* The ray runs through the tooth it is named after, on mirrored ends too. */
+          ef_face_chart_place (chart, 0.98 * snap->radius * cos (snap->angle), 0.98 * snap->radius * sin (snap->angle), &place);
+          g_assert_cmpint (place.tooth, ==, atoi (snap->name + strlen ("tooth ")));
+        }
     }
   g_assert_cmpuint (found, ==, (guint) chart->map.teeth);
   found = 0;
