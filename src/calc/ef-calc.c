@@ -6,6 +6,7 @@
 /* One line a topic; order is the order they are listed in. */
 static const EfCalc *const tables[] = {
   ef_calc_geometry,
+  ef_calc_oil,
   ef_calc_wear,
   ef_calc_metrology,
 };

@@ -12,7 +12,7 @@ test_examples (void)
   guint n;
   const EfCalc *const *all = ef_calc_all (&n);
 
-  g_assert_cmpuint (n, >=, 6);
+  g_assert_cmpuint (n, >=, 9);
   for (guint i = 0; i < n; i++)
     {
       g_autoptr (GError) error = NULL;
@@ -169,7 +169,13 @@ test_values (void)
     { "gear-pair", NULL, "backlash_mm", 0.124296, 1e-6 },                                                                     /* the same */
     { "gear-pair", "{\"teeth\": [20, 20], \"module_mm\": 2}", "span_mm", 15.320879, 1e-6 },                                   /* published worked example, 15.321 */
     { "gear-pair", "{\"teeth\": [12, 24], \"module_mm\": 3, \"shift\": [0.6, 0.36]}", "centre_distance_mm", 56.49987, 1e-5 }, /* published handbook table, 56.4999 */
-    { "outline-area", NULL, "union_mm2", 191.0 + 300.0 - 50.0, 1e-9 },                                                        /* by hand */
+    { "oil", NULL, "dynamic_mPa_s", 7.4867, 7.5e-4 },                                                                         /* worked case 2 of the computation specification */
+    { "oil", "{\"grade\": \"ISO VG 46\", \"temperature_C\": 40}", "kinematic_mm2_s", 46.0, 1e-9 },                            /* ISO 3448 */
+    { "viscosity-index", NULL, "value", 156.4235, 1e-3 },                                                                     /* ASTM D2270, procedure B, example 1: 156 */
+    { "displacement", NULL, "volume_cm3", 16.446424, 1e-6 },                                                                  /* worked case 1 */
+    { "displacement", NULL, "volume_by_areas_cm3", 16.446424, 1e-5 },
+    { "displacement", "{\"teeth\": [10, 10], \"module_mm\": 3, \"face_width_mm\": 20, \"check\": false}", "volume_cm3", 11.61932997, 1e-8 }, /* constructed; recomputed by polygons */
+    { "outline-area", NULL, "union_mm2", 191.0 + 300.0 - 50.0, 1e-9 },                                                                       /* by hand */
     { "outline-area", NULL, "intersection_mm2", 50.0, 1e-9 },
     { "flat-spot", "{\"base_diameter_mm\": 24, \"diameter_mm\": 26, \"width_mm\": 8}", "depth_mm", 2.0, 1e-12 }, /* 3, 4, 5 */
   };
