@@ -163,7 +163,8 @@ ef_field_init (EfField *self)
   gtk_widget_add_css_class (self->label, "caption-heading");
   self->entry = g_object_new (GTK_TYPE_ENTRY, "hexpand", TRUE, "width-chars", 8, NULL);
   gtk_widget_add_css_class (self->entry, "ef-touch");
-  self->message = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "wrap", TRUE, "visible", FALSE, NULL);
+  /* As wide as its entry: a long message must not push the fields beside it away. */
+  self->message = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "wrap", TRUE, "width-chars", 8, "max-width-chars", 16, "visible", FALSE, NULL);
   gtk_widget_add_css_class (self->message, "caption");
   gtk_widget_add_css_class (self->message, "error");
 

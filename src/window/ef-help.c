@@ -59,7 +59,7 @@ static GtkWidget *
 make_label (const char *text,
             const char *css_class)
 {
-  GtkWidget *label = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, "wrap", TRUE, "selectable", css_class == NULL, NULL);
+  GtkWidget *label = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, "wrap", TRUE, NULL);
 
   if (css_class != NULL)
     gtk_widget_add_css_class (label, css_class);

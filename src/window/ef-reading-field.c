@@ -253,7 +253,7 @@ ef_reading_field_init (EfReadingField *self)
   self->shown = g_ptr_array_new_with_free_func (ef_item_unref);
   self->field = EF_FIELD (ef_field_new (NULL));
   self->kept = g_object_new (GTK_TYPE_FLOW_BOX, "selection-mode", GTK_SELECTION_NONE, "column-spacing", 4, "row-spacing", 4,
-                             "max-children-per-line", 3, "visible", FALSE, NULL);
+                             "max-children-per-line", 2, "visible", FALSE, NULL);
   self->mean = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "wrap", TRUE, "visible", FALSE, NULL);
   gtk_widget_add_css_class (self->mean, "caption");
   gtk_widget_add_css_class (self->mean, "dim-label");

@@ -172,7 +172,8 @@ make_step (EfReworkPage *self,
            const EfStep *step,
            guint number)
 {
-  GtkWidget *card = gtk_box_new (GTK_ORIENTATION_VERTICAL, 6);
+  GtkWidget *card = gtk_box_new (GTK_ORIENTATION_VERTICAL, 2);
+  GtkWidget *more = gtk_box_new (GTK_ORIENTATION_VERTICAL, 6);
   GtkWidget *check = gtk_check_button_new ();
   g_autofree char *text = g_strdup_printf ("%u. %s", number, step->text);
   GtkWidget *done = text_label ("", "ef-small");
@@ -189,19 +190,22 @@ make_step (EfReworkPage *self,
   g_signal_connect_object (check, "toggled", G_CALLBACK (toggled_cb), self, G_CONNECT_SWAPPED);
   g_ptr_array_add (self->checks, check);
   gtk_box_append (GTK_BOX (card), check);
+  /* Under the text, not under its tick box. */
+  gtk_widget_set_margin_start (more, 34);
+  gtk_box_append (GTK_BOX (card), more);
   if (step->why != NULL)
-    gtk_box_append (GTK_BOX (card), text_label (step->why, NULL));
+    gtk_box_append (GTK_BOX (more), text_label (step->why, NULL));
   for (i = 0; step->cautions != NULL && i < step->cautions->len; i++)
-    append_caution (card, g_ptr_array_index (step->cautions, i));
+    append_caution (more, g_ptr_array_index (step->cautions, i));
   if (step->tools != NULL && step->tools->len > 0)
     {
       g_autofree char *tools = join (step->tools);
       g_autofree char *line = g_strdup_printf (_ ("Tools: %s"), tools);
 
-      gtk_box_append (GTK_BOX (card), text_label (line, "ef-small"));
+      gtk_box_append (GTK_BOX (more), text_label (line, "ef-small"));
     }
-  append_list (card, step->checks, _ ("Check: "), NULL);
-  gtk_box_append (GTK_BOX (card), done);
+  append_list (more, step->checks, _ ("Check: "), NULL);
+  gtk_box_append (GTK_BOX (more), done);
   return card;
 }
 

@@ -455,6 +455,15 @@ ef_window_close_request (GtkWindow *window)
 }
 
 static void
+ef_window_constructed (GObject *object)
+{
+  G_OBJECT_CLASS (ef_window_parent_class)->constructed (object);
+  /* Not earlier: "maximized" is a construct property. */
+  if (g_settings_get_boolean (ef_settings_get (), "window-maximized"))
+    gtk_window_maximize (GTK_WINDOW (object));
+}
+
+static void
 ef_window_dispose (GObject *object)
 {
   EfWindow *self = EF_WINDOW (object);
@@ -476,6 +485,7 @@ ef_window_class_init (EfWindowClass *klass)
 {
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
 
+  G_OBJECT_CLASS (klass)->constructed = ef_window_constructed;
   G_OBJECT_CLASS (klass)->dispose = ef_window_dispose;
   GTK_WINDOW_CLASS (klass)->close_request = ef_window_close_request;
   g_type_ensure (EF_TYPE_START_PAGE);
@@ -500,8 +510,6 @@ ef_window_init (EfWindow *self)
   gtk_widget_init_template (GTK_WIDGET (self));
   gtk_window_set_default_size (GTK_WINDOW (self), g_settings_get_int (settings, "window-width"),
                                g_settings_get_int (settings, "window-height"));
-  if (g_settings_get_boolean (settings, "window-maximized"))
-    gtk_window_maximize (GTK_WINDOW (self));
   set_job_actions_enabled (self, FALSE);
   update_undo (self);
 }
