@@ -121,7 +121,7 @@ sample_body (EfBody *body, EfMarkKind kind, double unit, double x, double y, dou
   if (is_line_kind (kind))
     {
       double lift = MIN (0.2 * h, 5 * unit);
-      EfSpot line[2] = { { cx - rx, cy + lift }, { cx + rx, cy - lift } };
+      EfSpot line[2] = { { cx - rx + pad, cy + lift }, { cx + rx - pad, cy - lift } };
 
       if (kind == EF_MARK_LIP || kind == EF_MARK_STEP)
         line[0].y += 2 * unit, line[1].y += 2 * unit;

@@ -7,8 +7,12 @@
 
 #include <math.h>
 
-#define HALO_UP_TO 600   /* marks in view: above, halos are left out, hatches are wider and edges are smoothed more coarsely */
-#define LEADER_UP_TO 400 /* above, a number without room is left out */
+/* A face is crowded, and its marks are drawn without halos, with wider hatches and coarser smoothing, when there are more than
+ * this many to a million square units of it, or when their boxes would cover it more than so many times. Neither depends on
+ * what part is in view, so that pictures drawn piece by piece fit together. */
+#define CROWD_MARKS 700
+#define CROWD_COVER 4
+#define LEADER_UP_TO 400 /* marks in view: above, a number without room is left out */
 
 /* A line's kind must be told apart however thin the line is. */
 static double
@@ -231,6 +235,7 @@ typedef struct
   double shift; /* of u, m */
 } Seen;
 
+/* Appends the mark as often as it shows. */
 static void
 look (GArray *seen, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfMark *mark, const double clip[4])
 {
@@ -251,6 +256,27 @@ look (GArray *seen, const EfDrawStyle *style, const EfFaceView *view, const EfFa
         continue;
       g_array_append_val (seen, s);
     }
+}
+
+static gboolean
+is_crowded (const EfFaceView *view, const EfFaceChart *chart, EfMark *const *marks, guint n_marks)
+{
+  double area = MAX ((chart->u1 - chart->u0) * (chart->v1 - chart->v0), 1e-12);
+  double cover = 0;
+  guint n = 0;
+
+  for (guint i = 0; i < n_marks; i++)
+    {
+      double bounds[4];
+
+      if (g_strcmp0 (marks[i]->face_id, chart->id) != 0)
+        continue;
+      ef_mark_bounds (marks[i], bounds);
+      if (isfinite (bounds[0] + bounds[1] + bounds[2] + bounds[3]))
+        cover += (bounds[2] - bounds[0]) * (bounds[3] - bounds[1]);
+      n++;
+    }
+  return n * 1e6 > CROWD_MARKS * area * view->scale * view->scale || (n > 100 && cover > CROWD_COVER * area);
 }
 
 static void
@@ -309,7 +335,7 @@ ef_draw_face_marks (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *vie
   for (guint i = 0; i < n_marks; i++)
     if (g_strcmp0 (marks[i]->face_id, chart->id) == 0)
       look (seen, style, view, chart, marks[i], pen.clip);
-  halo = seen->len <= HALO_UP_TO;
+  halo = !is_crowded (view, chart, marks, n_marks);
   pen.crowded = !halo;
   cairo_set_tolerance (cr, 0.25 * style->line_scale);
   if (!halo)
