@@ -129,7 +129,7 @@ gather (GPtrArray *reasons)
             }
           merge_refs (kept, other);
           more++;
-          g_ptr_array_remove_index (reasons, k);
+          ef_reason_free (g_ptr_array_steal_index (reasons, k));
         }
       if (more > 0)
         {

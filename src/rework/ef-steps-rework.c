@@ -250,6 +250,24 @@ add_fit_sound (EfStepPlan *plan)
     }
 }
 
+/* Rework that somebody decided on has no rule to say how: the reason given is the instruction. */
+static void
+add_decided (EfStepPlan *plan,
+             const EfVerdict *node)
+{
+  if (node->override != NULL && node->word == EF_VERDICT_REWORK)
+    {
+      g_autofree char *slug = g_strdelimit (g_strdup (node->id), ":/", '-');
+      EfStep *step = ef_step_add (plan, g_strconcat ("as-decided-", slug, NULL), "rework",
+                                  g_strdup_printf ("Rework as decided at the bench, %s: %s", node->title, node->override->reason), "wash", NULL);
+
+      if (node->level == EF_LEVEL_PART)
+        step->part_id = g_strdup (node->id + strlen ("part:"));
+    }
+  for (guint i = 0; i < node->children->len; i++)
+    add_decided (plan, node->children->pdata[i]);
+}
+
 void
 ef_steps_rework (EfStepPlan *plan)
 {
@@ -265,6 +283,7 @@ ef_steps_rework (EfStepPlan *plan)
   add_fit_sound (plan);
   for (guint i = 0; i < plan->todo->len; i++)
     add_todo (plan, plan->todo->pdata[i]);
+  add_decided (plan, plan->verdict);
   for (guint i = 0; i < plan->stocks->len; i++)
     if (((EfLapStock *) plan->stocks->pdata[i])->stock > 0.0)
       add_lap (plan, plan->stocks->pdata[i]);

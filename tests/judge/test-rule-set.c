@@ -106,6 +106,51 @@ test_case (gconstpointer data)
     g_error ("expected \"%s\" in \"%s\"", one->message, error->message);
 }
 
+/* The shipped file with bytes changed, dropped or doubled: read or refused with a message, never a crash. */
+static void
+test_mutations (void)
+{
+  g_autofree char *path = ef_data_path ("rules", "common-practice.json", NULL);
+  g_autofree char *text = NULL;
+  gsize length;
+  guint refused = 0;
+
+  g_assert_true (g_file_get_contents (path, &text, &length, NULL));
+  for (guint run = 0; run < 300; run++)
+    {
+      GString *broken = g_string_new_len (text, (gssize) length);
+      g_autoptr (GError) error = NULL;
+      g_autoptr (EfRuleSet) rules = NULL;
+
+      for (int n = g_test_rand_int_range (1, 4); n > 0; n--)
+        {
+          gsize at = (gsize) g_test_rand_int_range (0, (int) broken->len - 1);
+
+          switch (g_test_rand_int_range (0, 3))
+            {
+            case 0:
+              broken->str[at] = (char) g_test_rand_int_range (1, 128);
+              break;
+            case 1:
+              g_string_erase (broken, (gssize) at, MIN (g_test_rand_int_range (1, 40), (int) (broken->len - at)));
+              break;
+            default:
+              g_string_insert_len (broken, (gssize) at, text + g_test_rand_int_range (0, (int) length - 40), 20);
+              break;
+            }
+        }
+      rules = ef_rule_set_parse (broken->str, "broken.json", &error);
+      g_assert_true ((rules == NULL) == (error != NULL));
+      if (rules == NULL)
+        {
+          refused++;
+          g_assert_true (g_str_has_prefix (error->message, "broken.json"));
+        }
+      g_string_free (broken, TRUE);
+    }
+  g_assert_cmpuint (refused, >, 150);
+}
+
 int
 main (int argc,
       char **argv)
@@ -113,6 +158,7 @@ main (int argc,
   g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
   g_test_add_func ("/judge/rule-set/shipped", test_shipped);
   g_test_add_func ("/judge/rule-set/missing-file", test_missing);
+  g_test_add_func ("/judge/rule-set/mutations", test_mutations);
   for (guint i = 0; i < G_N_ELEMENTS (cases); i++)
     {
       g_autofree char *path = g_strconcat ("/judge/rule-set/", cases[i].name, NULL);

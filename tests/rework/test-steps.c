@@ -282,6 +282,25 @@ test_overruled (void)
   fixture_clear (&f);
 }
 
+static void
+test_decided (void)
+{
+  g_autoptr (GPtrArray) steps = NULL;
+  EfOverride *item;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  item = ef_item_new (&ef_override_class, "part:separator");
+  item->verdict = g_strdup ("rework");
+  item->reason = g_strdup ("dress the port edges");
+  fixture_add (&f, item);
+  steps = plan (&f);
+  assert_order (steps);
+  g_assert_nonnull (strstr (step (steps, "as-decided-part-separator")->text, "dress the port edges"));
+  assert_before (steps, "as-decided-part-separator", "clean");
+  fixture_clear (&f);
+}
+
 /* Both launch pumps to be lapped; only one is of magnesium. */
 static void
 test_magnesium (void)
@@ -377,6 +396,7 @@ main (int argc,
   g_test_add_func ("/rework/steps/scrapped-housing", test_scrapped_housing);
   g_test_add_func ("/rework/steps/measure-again", test_measure_again);
   g_test_add_func ("/rework/steps/overruled", test_overruled);
+  g_test_add_func ("/rework/steps/decided-by-hand", test_decided);
   g_test_add_func ("/rework/steps/magnesium", test_magnesium);
   g_test_add_func ("/rework/order/stable", test_order_is_stable);
   g_test_add_func ("/rework/order/circle", test_circle);
