@@ -7,6 +7,7 @@
 #include "../inspection/ef-inspection.h"
 #include "../metrology/ef-bore.h"
 #include "../metrology/ef-flatness.h"
+#include "../metrology/ef-roundness.h"
 
 #include <math.h>
 #include <string.h>
@@ -267,6 +268,56 @@ run_flatness (const EfJson *input,
   return node_of (result);
 }
 
+/* Roundness */
+
+static void
+put_circle (JsonObject *result,
+            const char *member,
+            const EfCircleFit *fit)
+{
+  JsonObject *object = json_object_new ();
+
+  put (object, "roundness_mm", fit->roundness * 1e3);
+  put (object, "x_mm", fit->x * 1e3);
+  put (object, "y_mm", fit->y * 1e3);
+  put (object, "radius_mm", fit->radius * 1e3);
+  put_indices (object, "outer_points", fit->out, fit->n_out);
+  put_indices (object, "inner_points", fit->in, fit->n_in);
+  json_object_set_object_member (result, member, object);
+}
+
+static JsonNode *
+run_roundness (const EfJson *input,
+               GError **error)
+{
+  static const char *const members[] = { "points_mm", NULL };
+  guint n;
+  g_autofree double *xy = read_points (input, 2, &n);
+  EfCircleFit squares, zone, circumscribed, inscribed;
+  EfHarmonic harmonic;
+  JsonObject *result;
+
+  ef_json_only (input, members);
+  if (!ef_json_finish (input->context, error)
+      || !ef_roundness_least_squares (xy, n, &squares, error)
+      || !ef_roundness_minimum_zone (xy, n, &zone, error)
+      || !ef_roundness_circumscribed (xy, n, &circumscribed, error)
+      || !ef_roundness_inscribed (xy, n, &inscribed, error))
+    return NULL;
+
+  result = json_object_new ();
+  put_circle (result, "minimum_zone", &zone);
+  put_circle (result, "least_squares", &squares);
+  put_circle (result, "minimum_circumscribed", &circumscribed);
+  put_circle (result, "maximum_inscribed", &inscribed);
+  if (ef_roundness_second_harmonic (xy, n, &harmonic, NULL))
+    {
+      put (result, "second_harmonic_mm", harmonic.amplitude * 1e3);
+      put (result, "second_harmonic_deg", harmonic.direction / DEGREE);
+    }
+  return node_of (result);
+}
+
 /* A bore from diameters */
 
 static JsonNode *
@@ -305,6 +356,42 @@ run_bore (const EfJson *input,
   put (result, "u_mean_mm", shape.u_mean * 1e3);
   put (result, "u_elongation_mm", shape.u_elongation * 1e3);
   put (result, "u_direction_deg", shape.u_direction / DEGREE);
+  return node_of (result);
+}
+
+static JsonNode *
+run_taper (const EfJson *input,
+           GError **error)
+{
+  static const char *const members[] = { "diameters", "uncertainty_mm", NULL };
+  static const char *const row_members[] = { "z_mm", "diameter_mm", NULL };
+  g_auto (EfJson) rows = ef_json_array (input, "diameters", 1, MOST_READINGS);
+  double uncertainty = ef_json_number_or (input, "uncertainty_mm", 0, 10, NAN) * 1e-3;
+  guint n = ef_json_length (&rows);
+  g_autofree double *numbers = g_new0 (double, 3 * n + 1);
+  EfTaper taper;
+  JsonObject *result;
+
+  ef_json_only (input, members);
+  for (guint i = 0; i < n; i++)
+    {
+      g_auto (EfJson) row = ef_json_element (&rows, i);
+
+      ef_json_only (&row, row_members);
+      numbers[i] = ef_json_number (&row, "z_mm", -10000, 10000) * 1e-3;
+      numbers[n + i] = ef_json_number (&row, "diameter_mm", 1e-3, 10000) * 1e-3;
+      numbers[2 * n + i] = uncertainty;
+    }
+  if (!ef_json_finish (input->context, error)
+      || !ef_bore_taper (numbers, numbers + n, isnan (uncertainty) ? NULL : numbers + 2 * n, n, &taper, error))
+    return NULL;
+
+  result = json_object_new ();
+  put (result, "taper_mm", taper.taper * 1e3);
+  put (result, "slope", taper.slope);
+  put (result, "mean_diameter_mm", taper.mean * 1e3);
+  put (result, "residual_mm", taper.residual * 1e3);
+  put (result, "u_taper_mm", taper.u_taper * 1e3);
   return node_of (result);
 }
 
@@ -351,6 +438,30 @@ const EfCalc ef_calc_metrology[] = {
     .example = "{\"points_mm\": [[0, 0, 0.01], [40, 0, -0.01], [40, 30, 0.012], [0, 30, -0.008], [20, 15, 0.003]]}",
     .source = "ISO 1101, ISO 12781-1 (minimum zone as a linear programme)",
     .run = run_flatness,
+  },
+  {
+    .name = "roundness",
+    .summary = "Roundness of points round a bore or journal by the four reference circles, and the second harmonic",
+    .input = "points_mm: array of [x, y], at least 3, going round with no gap of half a turn",
+    .output = "minimum_zone, least_squares, minimum_circumscribed, maximum_inscribed: {roundness_mm (RONt), x_mm, y_mm, radius_mm, "
+              "outer_points, inner_points (indices of the points that fix it)}\n"
+              "second_harmonic_mm: amplitude of the radius; second_harmonic_deg: direction of the largest; from 5 directions on",
+    .example = "{\"points_mm\": [[9.01, 0], [6.36, 6.37], [0, 8.99], [-6.37, 6.36], [-9.012, 0], [-6.365, -6.366], [0, -8.992], [6.362, -6.363]]}",
+    .source = "ISO 12181-1 (LSCI, MZCI, MCCI, MICI)",
+    .run = run_roundness,
+  },
+  {
+    .name = "taper",
+    .summary = "Taper along a bore or journal from diameters at places along its axis",
+    .input = "diameters: array of {z_mm, diameter_mm}, at least 2 places\n"
+             "uncertainty_mm: standard uncertainty of each diameter, optional",
+    .output = "taper_mm: over the length measured, above 0 when wider at larger z; slope\n"
+              "mean_diameter_mm, residual_mm: rms left by the line\n"
+              "u_taper_mm: standard uncertainty, first order",
+    .example = "{\"uncertainty_mm\": 0.002, \"diameters\": [{\"z_mm\": 2, \"diameter_mm\": 18.03}, {\"z_mm\": 8, \"diameter_mm\": 18.036}, "
+               "{\"z_mm\": 14, \"diameter_mm\": 18.042}]}",
+    .source = "Straight line by least squares; uncertainty JCGM 100 (GUM), first order",
+    .run = run_taper,
   },
   { 0 },
 };

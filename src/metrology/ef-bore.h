@@ -26,6 +26,18 @@ typedef struct
 /* @u: standard uncertainty of each diameter, independent; NULL: none known (results NAN). Fails with EF_ERROR_INVALID below 5
  * distinct directions (modulo pi, a thousandth of a degree apart at least). */
 gboolean ef_bore_from_diameters (const double *angles, const double *diameters, const double *u, guint n, EfBoreShape *shape, GError **error);
+/* Diameters at places along the axis: d(z) = d0 + slope (z - middle), least squares. */
+typedef struct
+{
+  double slope;    /* m/m; above 0: wider at larger z */
+  double taper;    /* slope x (largest z - smallest z), m */
+  double mean;     /* of the line at the mean place, m */
+  double residual; /* rms, m */
+  double u_taper;  /* standard, m; NAN where no uncertainty was given */
+} EfTaper;
+
+/* @u as above. Fails with EF_ERROR_INVALID for fewer than 2 places along the axis that are a micrometre apart. */
+gboolean ef_bore_taper (const double *places, const double *diameters, const double *u, guint n, EfTaper *taper, GError **error);
 /* An angle brought to [0, pi). */
 double ef_angle_modulo_pi (double angle);
 
