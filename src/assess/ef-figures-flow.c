@@ -1,0 +1,78 @@
+/* The figures that follow from the flow solve: hot-idle pressure and delivery.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ef-figures.h"
+
+#include <math.h>
+
+/* Stock by face, from the steps. */
+static GHashTable *
+stock_by_face (GPtrArray *steps)
+{
+  GHashTable *stock = g_hash_table_new_full (g_str_hash, g_str_equal, NULL, NULL);
+
+  for (guint i = 0; i < steps->len; i++)
+    {
+      EfStep *step = steps->pdata[i];
+
+      if (step->face_id != NULL && !isnan (step->stock))
+        g_hash_table_insert (stock, step->face_id, &step->stock);
+    }
+
+  return stock;
+}
+
+static void
+add_figure (EfAssessment *assessment,
+            const char *name,
+            const char *label,
+            EfUnit unit,
+            const double values[EF_N_STATES])
+{
+  EfFigure *figure = ef_figure_add (assessment, name, g_strdup (label), assessment->flow->section, NULL, unit);
+
+  figure->as_new = values[EF_STATE_NEW];
+  figure->found = values[EF_STATE_FOUND];
+  figure->reworked = values[EF_STATE_REWORKED];
+}
+
+/* How sure the hot-idle pressure is follows from the readings; the sheet's own hot-idle pressure is what the engine was given. */
+static void
+add_figures (EfAssessment *assessment)
+{
+  double pressure[EF_N_STATES], delivery[EF_N_STATES], efficiency[EF_N_STATES];
+
+  for (int state = 0; state < EF_N_STATES; state++)
+    {
+      const EfStateFlow *flow = &assessment->flow->state[state];
+
+      pressure[state] = flow->known ? flow->idle.pressure : NAN;
+      delivery[state] = flow->known ? flow->rated.delivery : NAN;
+      efficiency[state] = flow->known ? flow->rated.efficiency : NAN;
+    }
+  add_figure (assessment, "idle-pressure", "Hot-idle pressure", EF_UNIT_BAR, pressure);
+  add_figure (assessment, "delivery", "Delivery at rated speed", EF_UNIT_LPM, delivery);
+  add_figure (assessment, "volumetric-efficiency", "Volumetric efficiency at rated speed", EF_UNIT_NONE, efficiency);
+}
+
+gboolean
+ef_figures_flow (EfAssessment *assessment,
+                 GCancellable *cancellable,
+                 GError **error)
+{
+  g_autoptr (GHashTable) stock = stock_by_face (assessment->steps);
+  const EfSection *section = ef_flow_section (assessment->inspection->sheet);
+  double after[2] = { NAN, NAN };
+
+  if (section != NULL)
+    {
+      after[0] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "drive");
+      after[1] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "driven");
+    }
+  assessment->flow = ef_flow_result_new (&assessment->findings, stock, after, assessment->detail, ef_assess_cache_flow (assessment->cache), cancellable, error);
+  if (assessment->flow == NULL)
+    return FALSE;
+  add_figures (assessment);
+
+  return TRUE;
+}

@@ -1,0 +1,271 @@
+/* Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ef-flow-gap.h"
+
+#include <math.h>
+
+#define TIP_SAMPLES 5
+
+void
+ef_flow_gaps_clear (EfFlowGaps *gaps)
+{
+  for (int i = 0; i < 2; i++)
+    {
+      g_clear_pointer (&gaps->plate[i], ef_worn_map_free);
+      g_clear_pointer (&gaps->wall[i], ef_worn_map_free);
+      g_clear_pointer (&gaps->tips[i], ef_worn_map_free);
+      g_clear_pointer (&gaps->gear_end[i][0], ef_worn_map_free);
+      g_clear_pointer (&gaps->gear_end[i][1], ef_worn_map_free);
+    }
+}
+
+gboolean
+ef_flow_gaps_heat (EfFlowGaps *gaps,
+                   double temperature,
+                   GError **error)
+{
+  const EfSection *section = gaps->section;
+
+  gaps->temperature = temperature;
+  for (int gear = 0; gear < 2; gear++)
+    {
+      const char *name = gear == 0 ? "drive" : "driven";
+
+      gaps->hot_end[gear] = ef_hot_clearance (gaps->end_clearance[gear], section->pocket_depth, gaps->alpha_housing,
+                                              section->pair.in.face_width, gaps->alpha_gear, temperature);
+      gaps->hot_tip[gear] = ef_hot_clearance (gaps->tip_clearance[gear], section->pocket_radius[gear], gaps->alpha_housing,
+                                              section->pair.in.tip_radius[gear], gaps->alpha_gear, temperature);
+      if (!(gaps->hot_end[gear] > 0.0))
+        {
+          g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "%s gear: the end clearance would be %.3f mm at %.0f °C (%.3f mm cold): the gear would seize",
+                       name, gaps->hot_end[gear] * 1e3, temperature - 273.15, gaps->end_clearance[gear] * 1e3);
+          return FALSE;
+        }
+      if (!(gaps->hot_tip[gear] > 0.0))
+        {
+          g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "%s gear: the tip clearance would be %.3f mm at %.0f °C (%.3f mm cold)",
+                       name, gaps->hot_tip[gear] * 1e3, temperature - 273.15, gaps->tip_clearance[gear] * 1e3);
+          return FALSE;
+        }
+    }
+
+  return TRUE;
+}
+
+gboolean
+ef_flow_gaps_even (const EfFlowGaps *gaps,
+                   int gear,
+                   int end)
+{
+  return gaps->plate[end] == NULL && gaps->gear_end[gear][end] == NULL;
+}
+
+double
+ef_flow_gaps_film (const EfFlowGaps *gaps,
+                   int gear,
+                   int end)
+{
+  return gaps->hot_end[gear] * (end == 0 ? gaps->end_share : 1.0 - gaps->end_share);
+}
+
+static void
+plate_place (const EfFlowGaps *gaps,
+             int gear,
+             int end,
+             double x,
+             double y,
+             double *u,
+             double *v)
+{
+  double cx, cy;
+
+  ef_mesh_canonical_frame (&gaps->section->pair, gear, x, y, &cx, &cy);
+  ef_worn_map_from_pump (gaps->plate[end], cx, cy * gaps->delivery_sign, u, v);
+}
+
+/* A gear end's chart lies in the gear's own frame, tooth 1 at angle 0, as seen when looked at: the front end turns as in the front view, the other
+ * the opposite way. In the wall frame the drive gear's view is turned over when delivery is up, the driven gear's when it's down. */
+static void
+gear_place (const EfFlowGaps *gaps,
+            int gear,
+            int end,
+            double x,
+            double y,
+            double turn,
+            double *u,
+            double *v)
+{
+  double front = gear == 0 ? -gaps->delivery_sign : gaps->delivery_sign;
+  double sense = end == 0 ? front : -front;
+  double angle = sense * (atan2 (y, x) - turn);
+  double radius = hypot (x, y);
+
+  *u = radius * cos (angle);
+  *v = radius * sin (angle);
+}
+
+static double
+cube (double h)
+{
+  return h * h * h;
+}
+
+/* Mean of h^3 over the four ways in which two partly covered faces can lie over each other. */
+static double
+mean_cube (double film,
+           double cover_a,
+           double depth_a,
+           double cover_b,
+           double depth_b)
+{
+  if (cover_a == 0.0 && cover_b == 0.0)
+    return cube (film);
+
+  return (1.0 - cover_a) * (1.0 - cover_b) * cube (film) + cover_a * (1.0 - cover_b) * cube (film + depth_a) +
+         (1.0 - cover_a) * cover_b * cube (film + depth_b) + cover_a * cover_b * cube (film + depth_a + depth_b);
+}
+
+double
+ef_flow_end_gap (int gear,
+                 int end,
+                 double x,
+                 double y,
+                 double turn,
+                 gpointer user_data)
+{
+  const EfFlowGaps *gaps = user_data;
+  double cover_a = 0.0, depth_a = 0.0, cover_b = 0.0, depth_b = 0.0;
+  double u, v;
+
+  if (gaps->plate[end] != NULL)
+    {
+      plate_place (gaps, gear, end, x, y, &u, &v);
+      ef_worn_map_at (gaps->plate[end], u, v, &cover_a, &depth_a);
+    }
+  if (gaps->gear_end[gear][end] != NULL)
+    {
+      gear_place (gaps, gear, end, x, y, turn, &u, &v);
+      ef_worn_map_at (gaps->gear_end[gear][end], u, v, &cover_b, &depth_b);
+    }
+
+  return mean_cube (ef_flow_gaps_film (gaps, gear, end), cover_a, depth_a, cover_b, depth_b);
+}
+
+gboolean
+ef_flow_end_even (int gear,
+                  int end,
+                  double x,
+                  double y,
+                  double half,
+                  double turn,
+                  gpointer user_data,
+                  double *cube_out)
+{
+  const EfFlowGaps *gaps = user_data;
+  double u, v;
+
+  if (gaps->plate[end] != NULL)
+    {
+      plate_place (gaps, gear, end, x, y, &u, &v);
+      if (!ef_worn_map_untouched (gaps->plate[end], u, v, half))
+        return FALSE;
+    }
+  if (gaps->gear_end[gear][end] != NULL)
+    {
+      gear_place (gaps, gear, end, x, y, turn, &u, &v);
+      /* The square may lie askew on the gear. */
+      if (!ef_worn_map_untouched (gaps->gear_end[gear][end], u, v, half * G_SQRT2))
+        return FALSE;
+    }
+  *cube_out = cube (ef_flow_gaps_film (gaps, gear, end));
+
+  return TRUE;
+}
+
+/* Mean depth of one tooth's tip strip. */
+static double
+tip_depth (const EfFlowGaps *gaps,
+           int gear,
+           int tooth)
+{
+  const EfWornMap *tips = gaps->tips[gear];
+  double u = gaps->tip_u0[gear] + tooth * gaps->tip_strip_pitch[gear];
+  double sum = 0.0;
+  guint n = 0;
+
+  if (tips == NULL)
+    return 0.0;
+  for (double at = u + 0.5 * tips->map->cell; at < u + gaps->tip_strip_width[gear]; at += tips->map->cell)
+    for (guint j = 0; j < tips->map->nv; j++)
+      {
+        double cover, depth;
+
+        ef_worn_map_at (tips, at, tips->map->v0 + (j + 0.5) * tips->map->cell, &cover, &depth);
+        sum += cover * depth;
+        n++;
+      }
+
+  return n > 0 ? sum / n : 0.0;
+}
+
+static double
+floored (double h)
+{
+  return MAX (h, EF_TIP_LEAST_GAP);
+}
+
+/* Over one line across the wall: mean gap, mean cube. */
+static void
+wall_line (const EfWornMap *wall,
+           double u,
+           double h,
+           double *gap,
+           double *mean)
+{
+  double sum_gap = 0.0, sum_cube = 0.0;
+
+  for (guint j = 0; j < wall->map->nv; j++)
+    {
+      double cover, depth, plain = floored (h), worn;
+
+      ef_worn_map_at (wall, u, wall->map->v0 + (j + 0.5) * wall->map->cell, &cover, &depth);
+      worn = floored (h + depth);
+      sum_gap += (1.0 - cover) * plain + cover * worn;
+      sum_cube += (1.0 - cover) * cube (plain) + cover * cube (worn);
+    }
+  *gap = sum_gap / wall->map->nv;
+  *mean = sum_cube / wall->map->nv;
+}
+
+/* Across the tip's thickness the lines are in series; along the face width side by side. */
+void
+ef_flow_wall_gap (int gear,
+                  int tooth,
+                  double psi,
+                  double h,
+                  EfTipGap *out,
+                  gpointer user_data)
+{
+  const EfFlowGaps *gaps = user_data;
+  double radius = gaps->section->pocket_radius[gear];
+  double thickness = gaps->section->pair.tip_thickness[gear];
+  double worn = h + tip_depth (gaps, gear, tooth);
+  double resistance = 0.0;
+  double sum = 0.0;
+
+  out->gap = floored (worn);
+  out->cube = cube (out->gap);
+  if (gaps->wall[gear] == NULL)
+    return;
+  for (int k = 0; k < TIP_SAMPLES; k++)
+    {
+      double u = radius * psi + ((k + 0.5) / TIP_SAMPLES - 0.5) * thickness;
+      double gap, mean;
+
+      wall_line (gaps->wall[gear], u, worn, &gap, &mean);
+      resistance += 1.0 / mean;
+      sum += gap;
+    }
+  out->cube = TIP_SAMPLES / resistance;
+  out->gap = sum / TIP_SAMPLES;
+}

@@ -1,0 +1,456 @@
+/* Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ef-flow-private.h"
+
+#include "../flow/ef-displacement.h"
+
+#include <math.h>
+#include <string.h>
+
+#define CURVE_POINTS 21
+
+#define POSITIONS 4
+#define COARSE_CELLS 64
+#define FINE_CELLS 256
+
+/* Films are kept apart by what they are used for, so that none of them is solved again for the other's temperature or trial. */
+typedef enum { FILMS_COARSE, FILMS_FINE, FILMS_RATED, FILMS_TRIAL, N_FILMS } FilmsUse;
+
+struct _EfFlowCache
+{
+  GMutex lock;
+  EfPumpSheet *sheet; /* held: the films are for its geometry */
+  EfFlowFilms *films[N_FILMS][EF_N_STATES];
+};
+
+const char *
+ef_pump_state_name (EfPumpState state)
+{
+  static const char *const names[EF_N_STATES] = { "as-new", "as-found", "after-rework" };
+
+  return names[state];
+}
+
+EfFlowCache *
+ef_flow_cache_new (void)
+{
+  EfFlowCache *cache = g_new0 (EfFlowCache, 1);
+
+  g_mutex_init (&cache->lock);
+
+  return cache;
+}
+
+static void
+cache_empty (EfFlowCache *cache)
+{
+  for (int use = 0; use < N_FILMS; use++)
+    for (int state = 0; state < EF_N_STATES; state++)
+      g_clear_pointer (&cache->films[use][state], ef_flow_films_free);
+  g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
+}
+
+void
+ef_flow_cache_free (EfFlowCache *cache)
+{
+  if (cache == NULL)
+    return;
+  cache_empty (cache);
+  g_mutex_clear (&cache->lock);
+  g_free (cache);
+}
+
+static void
+leak_share_free (EfLeakShare *share)
+{
+  g_free (share->id);
+  g_free (share->label);
+  g_free (share);
+}
+
+static EfFlowResult *
+result_new (void)
+{
+  EfFlowResult *self = g_new0 (EfFlowResult, 1);
+
+  self->ref_count = 1;
+  self->displacement_ratio = NAN;
+  self->missing = self->explained = self->explained_uncertainty = NAN;
+  self->assumptions = g_ptr_array_new_with_free_func (g_free);
+  for (int state = 0; state < EF_N_STATES; state++)
+    self->state[state].idle_uncertainty = NAN;
+
+  return self;
+}
+
+EfFlowResult *
+ef_flow_result_ref (EfFlowResult *self)
+{
+  g_atomic_int_inc (&self->ref_count);
+
+  return self;
+}
+
+static void
+curve_clear (EfCurve *curve)
+{
+  g_clear_pointer (&curve->x, g_free);
+  g_clear_pointer (&curve->y, g_free);
+}
+
+void
+ef_flow_result_unref (EfFlowResult *self)
+{
+  if (self == NULL || !g_atomic_int_dec_and_test (&self->ref_count))
+    return;
+  for (int state = 0; state < EF_N_STATES; state++)
+    {
+      g_free (self->state[state].reason);
+      curve_clear (&self->delivery[state]);
+    }
+  curve_clear (&self->idle_pressure);
+  g_clear_pointer (&self->shares, g_ptr_array_unref);
+  g_ptr_array_unref (self->assumptions);
+  g_free (self->section);
+  g_free (self->blame);
+  g_free (self);
+}
+
+/* Speed, pressure, temperature and demand: hot idle's, and the rated point's. */
+static gboolean
+fill_points (EfFlowResult *self,
+             const EfInspection *inspection,
+             GError **error)
+{
+  const EfPumpSheet *sheet = inspection->sheet;
+  const EfRatedPoint *idle = ef_pump_sheet_rated (sheet, "hot idle");
+  const EfRatedPoint *rated = ef_pump_sheet_rated (sheet, "rated");
+  const EfRatedPoint *known = idle != NULL && !isnan (idle->demand) ? idle : rated;
+  double mu;
+
+  if (idle == NULL || known == NULL || isnan (known->demand))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "%s: the pump sheet has no rated point \"hot idle\" with a demand (flow_l_min): the hot-idle pressure can't be worked out", sheet->file);
+      return FALSE;
+    }
+  self->idle_speed = idle->speed;
+  self->idle_temperature = idle->temperature;
+  self->rated_speed = rated != NULL ? rated->speed : idle->speed;
+  self->rated_temperature = rated != NULL ? rated->temperature : idle->temperature;
+  self->rated_pressure = rated != NULL ? rated->pressure : idle->pressure;
+  self->relief = sheet->relief;
+  if (!ef_flow_viscosity (inspection, self->idle_temperature, &self->idle_mu, self->assumptions, error) ||
+      !ef_flow_viscosity (inspection, self->rated_temperature, &self->rated_mu, self->assumptions, error) ||
+      !ef_flow_viscosity (inspection, known->temperature, &mu, NULL, error))
+    return FALSE;
+  if (!isnan (self->relief) && self->rated_pressure > self->relief)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "%s: the rated pressure %.2f bar is above the relief valve's %.2f bar", sheet->file, self->rated_pressure / 1e5, self->relief / 1e5);
+      return FALSE;
+    }
+
+  return ef_demand_constant (known->demand, known->pressure, mu, &self->demand, error);
+}
+
+static void
+fill_displacement (EfFlowResult *self,
+                   const EfPumpSheet *sheet,
+                   const EfSection *section)
+{
+  self->displacement = ef_displacement (&section->pair, section->pair.in.face_width);
+  self->ripple = ef_displacement_ripple (&section->pair);
+  for (guint i = 0; i < sheet->sections->len; i++)
+    {
+      const EfSection *other = sheet->sections->pdata[i];
+
+      if (other->role == EF_SECTION_SCAVENGE)
+        self->displacement_ratio = ef_displacement (&other->pair, other->pair.in.face_width) / self->displacement;
+    }
+}
+
+static void
+note_limits_of_model (EfFlowResult *self)
+{
+  const char *const sentences[] = {
+    "The side films are laminar and steady; the drag of the turning gear ends (0.1 to 0.3 % of delivery) is left out.",
+    "Each gear end has half of the end clearance; a gear that rests against one side would leak up to four times as much there.",
+    "The mesh seals at one contact line; flank wear and backlash don't leak in this model.",
+    "Not modelled: shear thinning (multigrade oils lose 10 to 30 % at high shear), fuel in the oil, air, filling losses, cavitation.",
+    "The engine's resistance follows the viscosity (k p / mu); the relief valve opens at its setting and holds it.",
+    "Scavenge sections pump mostly air-laden oil: only displacement and clearances are judged there.",
+  };
+
+  for (gsize i = 0; i < G_N_ELEMENTS (sentences); i++)
+    ef_flow_assume (self->assumptions, "%s", sentences[i]);
+}
+
+static void
+note_loss (EfFlowResult *self,
+           const EfSectionLoss *loss)
+{
+  if (loss->reynolds > 1000.0)
+    ef_flow_assume (self->assumptions, "Some tip gaps may be turbulent (rho U h / mu up to %.0f, laminar below 1000).", loss->reynolds);
+  if (loss->entry_share > 0.1)
+    ef_flow_assume (self->assumptions, "Entry losses at the tips reach %.0f %% of a step: the tip loss is overestimated.", 100.0 * loss->entry_share);
+}
+
+static gboolean
+fill_rated (EfFlowResult *self,
+            EfFlowFilms *films,
+            EfFlowGaps *gaps,
+            EfStateFlow *state,
+            GCancellable *cancellable,
+            GError **error)
+{
+  EfFlowTask rated = { self->rated_speed, self->rated_mu, self->displacement, self->demand, NAN, self->rated_pressure };
+
+  return ef_flow_gaps_heat (gaps, self->rated_temperature, error) && ef_flow_films_set (films, gaps, cancellable, error) &&
+         ef_flow_films_deliver (films, gaps, &rated, self->rated_pressure, &state->rated, error);
+}
+
+static gboolean
+fill_idle (EfFlowResult *self,
+           EfFlowFilms *films,
+           EfFlowGaps *gaps,
+           EfStateFlow *state,
+           GCancellable *cancellable,
+           GError **error)
+{
+  EfFlowTask idle = { self->idle_speed, self->idle_mu, self->displacement, self->demand, self->relief, 1e5 };
+
+  if (!ef_flow_gaps_heat (gaps, self->idle_temperature, error) || !ef_flow_films_set (films, gaps, cancellable, error) ||
+      !ef_flow_films_idle (films, gaps, &idle, &state->idle, error))
+    return FALSE;
+  for (int gear = 0; gear < 2; gear++)
+    {
+      state->end_clearance[gear] = gaps->hot_end[gear];
+      state->tip_clearance[gear] = gaps->hot_tip[gear];
+      state->side_play[gear] = gaps->side_play[gear];
+    }
+  note_loss (self, &state->idle.loss);
+  state->known = TRUE;
+
+  return TRUE;
+}
+
+static void
+fill_delivery_curve (EfFlowResult *self,
+                     EfFlowFilms *films,
+                     EfFlowGaps *gaps,
+                     EfCurve *curve)
+{
+  EfFlowTask idle = { self->idle_speed, self->idle_mu, self->displacement, self->demand, NAN, 1e5 };
+  double most = isnan (self->relief) ? self->rated_pressure : self->relief;
+
+  curve->x = g_new (double, CURVE_POINTS);
+  curve->y = g_new (double, CURVE_POINTS);
+  for (guint i = 0; i < CURVE_POINTS; i++)
+    {
+      EfWorkingPoint point;
+      double p = most * (i + 1) / CURVE_POINTS;
+
+      if (!ef_flow_films_deliver (films, gaps, &idle, p, &point, NULL))
+        break;
+      curve->x[i] = p;
+      curve->y[i] = point.delivery;
+      curve->n = i + 1;
+    }
+}
+
+/* Hot-idle pressure over cold end clearance, the wear as found. Both gears have the same clearance. */
+static gboolean
+fill_idle_curve (EfFlowResult *self,
+                 EfFlowFilms *films,
+                 EfFlowGaps *gaps,
+                 GCancellable *cancellable)
+{
+  EfFlowTask idle = { self->idle_speed, self->idle_mu, self->displacement, self->demand, self->relief, 1e5 };
+  double found[2] = { gaps->end_clearance[0], gaps->end_clearance[1] };
+  double most = MAX (0.20e-3, 1.3 * MAX (found[0], found[1]));
+  EfCurve *curve = &self->idle_pressure;
+
+  curve->x = g_new (double, CURVE_POINTS);
+  curve->y = g_new (double, CURVE_POINTS);
+  for (guint i = 0; i < CURVE_POINTS; i++)
+    {
+      EfWorkingPoint point;
+
+      gaps->end_clearance[0] = gaps->end_clearance[1] = 0.02e-3 + (most - 0.02e-3) * i / (CURVE_POINTS - 1);
+      if (g_cancellable_is_cancelled (cancellable))
+        return FALSE;
+      if (!ef_flow_gaps_heat (gaps, self->idle_temperature, NULL) || !ef_flow_films_set (films, gaps, cancellable, NULL) ||
+          !ef_flow_films_idle (films, gaps, &idle, &point, NULL))
+        continue;
+      curve->x[curve->n] = gaps->end_clearance[0];
+      curve->y[curve->n++] = point.pressure;
+    }
+  gaps->end_clearance[0] = found[0];
+  gaps->end_clearance[1] = found[1];
+
+  return TRUE;
+}
+
+static EfFlowFilms *
+cached_films (EfFlowCache *cache,
+              const EfFlowGeometry *geometry,
+              FilmsUse use,
+              EfPumpState state,
+              GError **error)
+{
+  if (cache->films[use][state] == NULL)
+    cache->films[use][state] = ef_flow_films_new (geometry, use == FILMS_FINE ? FINE_CELLS : COARSE_CELLS, POSITIONS, error);
+
+  return cache->films[use][state];
+}
+
+static gboolean
+is_cancelled (const GError *error)
+{
+  return g_error_matches (error, EF_ERROR, EF_ERROR_CANCELLED);
+}
+
+static gboolean
+fill_states (EfFlowResult *self,
+             const EfFindings *findings,
+             const EfSection *section,
+             GHashTable *stock,
+             const double clearance_after[2],
+             EfFlowDetail detail,
+             EfFlowCache *cache,
+             const EfFlowGeometry *geometry,
+             GCancellable *cancellable,
+             GError **error)
+{
+  FilmsUse use = detail == EF_DETAIL_COARSE ? FILMS_COARSE : FILMS_FINE;
+
+  for (int state = 0; state < EF_N_STATES; state++)
+    {
+      g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, state, stock, clearance_after, self->assumptions);
+      EfFlowFilms *films = cached_films (cache, geometry, use, state, error);
+      EfFlowFilms *rated = films != NULL ? cached_films (cache, geometry, FILMS_RATED, state, error) : NULL;
+      g_autoptr (GError) problem = NULL;
+
+      if (rated == NULL)
+        return FALSE;
+      if (!fill_rated (self, rated, &gaps, &self->state[state], cancellable, &problem) ||
+          !fill_idle (self, films, &gaps, &self->state[state], cancellable, &problem))
+        {
+          if (is_cancelled (problem))
+            {
+              g_propagate_error (error, g_steal_pointer (&problem));
+              return FALSE;
+            }
+          self->state[state].reason = g_strdup (problem->message);
+          continue;
+        }
+      if (detail == EF_DETAIL_FULL)
+        fill_delivery_curve (self, films, &gaps, &self->delivery[state]);
+    }
+
+  return TRUE;
+}
+
+/* Shares, uncertainty, blame and the curve over end clearance are differences of like with like: the coarse films serve. */
+static gboolean
+fill_rest (EfFlowResult *self,
+           const EfFindings *findings,
+           const EfSection *section,
+           EfFlowDetail detail,
+           EfFlowCache *cache,
+           const EfFlowGeometry *geometry,
+           GCancellable *cancellable,
+           GError **error)
+{
+  g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, EF_STATE_FOUND, NULL, NULL, NULL);
+  EfFlowTask idle = { self->idle_speed, self->idle_mu, self->displacement, self->demand, self->relief, 1e5 };
+  EfFlowFilms *films = cached_films (cache, geometry, FILMS_TRIAL, EF_STATE_FOUND, error);
+
+  if (films == NULL)
+    return FALSE;
+  if (!self->state[EF_STATE_FOUND].known || !self->state[EF_STATE_NEW].known)
+    return TRUE;
+  if (!ef_flow_blame (self, findings, section, films, &idle, cancellable, error))
+    return FALSE;
+  if (detail != EF_DETAIL_FULL)
+    return TRUE;
+  if (!ef_flow_shares (self, findings, section, films, &idle, cancellable, error))
+    return FALSE;
+  self->state[EF_STATE_FOUND].idle_uncertainty = ef_flow_idle_uncertainty (findings, section, films, &gaps, &idle, cancellable);
+  if (fill_idle_curve (self, films, &gaps, cancellable))
+    return TRUE;
+  g_set_error_literal (error, EF_ERROR, EF_ERROR_CANCELLED, "flow: cancelled");
+
+  return FALSE;
+}
+
+static gboolean
+fill_result (EfFlowResult *self,
+             const EfFindings *findings,
+             const EfSection *section,
+             GHashTable *stock,
+             const double clearance_after[2],
+             EfFlowDetail detail,
+             EfFlowCache *cache,
+             GCancellable *cancellable,
+             GError **error)
+{
+  EfFlowGeometry geometry = ef_flow_geometry (findings, section);
+  gboolean ok;
+
+  if (cache->sheet != findings->inspection->sheet)
+    {
+      cache_empty (cache);
+      cache->sheet = ef_pump_sheet_ref (findings->inspection->sheet);
+    }
+  ok = fill_states (self, findings, section, stock, clearance_after, detail, cache, &geometry, cancellable, error) &&
+       fill_rest (self, findings, section, detail, cache, &geometry, cancellable, error);
+  ef_flow_geometry_clear (&geometry);
+
+  return ok;
+}
+
+EfFlowResult *
+ef_flow_result_new (const EfFindings *findings,
+                    GHashTable *stock,
+                    const double clearance_after[2],
+                    EfFlowDetail detail,
+                    EfFlowCache *cache,
+                    GCancellable *cancellable,
+                    GError **error)
+{
+  const EfSection *section = ef_flow_section (findings->inspection->sheet);
+  EfFlowCache *own = cache == NULL ? ef_flow_cache_new () : NULL;
+  EfFlowCache *use = cache != NULL ? cache : own;
+  g_autoptr (EfFlowResult) self = result_new ();
+  g_autoptr (GError) problem = NULL;
+  gboolean ok;
+
+  self->cells = detail == EF_DETAIL_COARSE ? COARSE_CELLS : FINE_CELLS;
+  self->positions = POSITIONS;
+  if (section == NULL)
+    {
+      ef_flow_assume (self->assumptions, "The pump has no pressure section: no delivery is worked out.");
+      for (int state = 0; state < EF_N_STATES; state++)
+        self->state[state].reason = g_strdup ("the pump has no pressure section");
+      g_clear_pointer (&own, ef_flow_cache_free);
+      return g_steal_pointer (&self);
+    }
+  self->section = g_strdup (section->id);
+  g_mutex_lock (&use->lock);
+  fill_displacement (self, findings->inspection->sheet, section);
+  ok = fill_points (self, findings->inspection, &problem) &&
+       fill_result (self, findings, section, stock, clearance_after, detail, use, cancellable, &problem);
+  g_mutex_unlock (&use->lock);
+  g_clear_pointer (&own, ef_flow_cache_free);
+  if (!ok && is_cancelled (problem))
+    {
+      g_propagate_error (error, g_steal_pointer (&problem));
+      return NULL;
+    }
+  for (int state = 0; !ok && state < EF_N_STATES; state++)
+    if (!self->state[state].known && self->state[state].reason == NULL)
+      self->state[state].reason = g_strdup (problem->message);
+  note_limits_of_model (self);
+
+  return g_steal_pointer (&self);
+}
