@@ -20,6 +20,7 @@ struct _EfAssessCache
   GHashTable *charts; /* face id -> EfFaceChart * */
   GHashTable *faces;  /* face id -> CachedFace * */
   guint misses;
+  EfFlowCache *flow; /* has a lock of its own */
 };
 
 static void
@@ -38,6 +39,7 @@ ef_assess_cache_new (void)
 
   cache->ref_count = 1;
   g_mutex_init (&cache->mutex);
+  cache->flow = ef_flow_cache_new ();
   cache->charts = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_face_chart_unref);
   cache->faces = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) cached_face_free);
 
@@ -58,11 +60,18 @@ ef_assess_cache_unref (EfAssessCache *cache)
   if (cache == NULL || !g_atomic_int_dec_and_test (&cache->ref_count))
     return;
 
+  ef_flow_cache_free (cache->flow);
   g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
   g_hash_table_unref (cache->charts);
   g_hash_table_unref (cache->faces);
   g_mutex_clear (&cache->mutex);
   g_free (cache);
+}
+
+EfFlowCache *
+ef_assess_cache_flow (EfAssessCache *cache)
+{
+  return cache->flow;
 }
 
 guint

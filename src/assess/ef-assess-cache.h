@@ -15,6 +15,8 @@ G_BEGIN_DECLS
 gboolean ef_assess_faces (EfFindings *findings, EfAssessCache *cache, GCancellable *cancellable, GError **error);
 void ef_assess_findings_init (EfFindings *findings, const EfInspection *inspection);
 void ef_assess_findings_clear (EfFindings *findings);
+/* The flow solve's own films; borrowed. */
+EfFlowCache *ef_assess_cache_flow (EfAssessCache *cache);
 /* How many depth maps were made since the cache was new: for tests. */
 guint ef_assess_cache_misses (EfAssessCache *cache);
 

@@ -9,6 +9,7 @@
 #include <math.h>
 
 #include "ef-assessment.h"
+#include "ef-flow-json.h"
 
 static void
 add_string (JsonBuilder *builder,
@@ -322,6 +323,8 @@ ef_assessment_to_json (const EfAssessment *self)
   json_builder_set_member_name (builder, "verdict");
   add_verdict (builder, self->verdict);
   add_figures (builder, self->figures);
+  json_builder_set_member_name (builder, "flow");
+  json_builder_add_value (builder, ef_flow_result_to_json (self->flow));
   add_faces (builder, self);
   add_derived (builder, self->findings.derived);
   add_steps (builder, self);

@@ -2,7 +2,7 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Order: charts, depth maps and wear of each face; values from readings; verdict; steps; figures.
+ * Order: charts, depth maps and wear of each face; values from readings; verdict; steps; delivery and pressure; the other figures.
  */
 #include "ef-assess-cache.h"
 #include "ef-figures.h"
@@ -40,6 +40,17 @@ ef_assess (const EfInspection *snapshot,
            GCancellable *cancellable,
            GError **error)
 {
+  return ef_assess_in_detail (snapshot, rules, cache, EF_DETAIL_FULL, cancellable, error);
+}
+
+EfAssessment *
+ef_assess_in_detail (const EfInspection *snapshot,
+                     const EfRuleSet *rules,
+                     EfAssessCache *cache,
+                     EfFlowDetail detail,
+                     GCancellable *cancellable,
+                     GError **error)
+{
   g_autoptr (EfAssessment) self = NULL;
 
   g_return_val_if_fail (snapshot != NULL && rules != NULL, NULL);
@@ -55,7 +66,7 @@ ef_assess (const EfInspection *snapshot,
   if (self->steps == NULL)
     return NULL;
   self->cautions = ef_steps_cautions (self->inspection->sheet, self->steps);
-  if (!ef_figures_make (self, cancellable, error))
+  if (!ef_figures_flow (self, detail, cache, cancellable, error) || !ef_figures_make (self, cancellable, error))
     return NULL;
 
   return g_steal_pointer (&self);
@@ -79,6 +90,7 @@ ef_assessment_unref (EfAssessment *self)
   g_clear_pointer (&self->steps, g_ptr_array_unref);
   g_clear_pointer (&self->cautions, g_ptr_array_unref);
   g_clear_pointer (&self->figures, g_ptr_array_unref);
+  g_clear_pointer (&self->flow, ef_flow_result_unref);
   ef_assess_findings_clear (&self->findings);
   ef_inspection_free (self->inspection);
   g_free (self->rule_set);

@@ -6,6 +6,7 @@
 
 #include "../judge/ef-judge.h"
 #include "../rework/ef-steps.h"
+#include "ef-flow-result.h"
 
 G_BEGIN_DECLS
 
@@ -38,12 +39,15 @@ typedef struct
   GPtrArray *steps;    /* EfStep * */
   GPtrArray *cautions; /* char * */
   GPtrArray *figures;  /* EfFigure * */
+  EfFlowResult *flow;  /* delivery, hot-idle pressure, blame */
   char *rule_set;      /* version */
   gint ref_count;
 } EfAssessment;
 
-/* @cache may be NULL. Takes no ownership of @snapshot: copies it. */
+/* @cache may be NULL. Takes no ownership of @snapshot: copies it. In full detail. */
 EfAssessment *ef_assess (const EfInspection *snapshot, const EfRuleSet *rules, EfAssessCache *cache, GCancellable *cancellable, GError **error);
+/* The same with the flow solve as coarse or fine as asked for: coarse to follow the pointer, full for what is kept. */
+EfAssessment *ef_assess_in_detail (const EfInspection *snapshot, const EfRuleSet *rules, EfAssessCache *cache, EfFlowDetail detail, GCancellable *cancellable, GError **error);
 EfAssessment *ef_assessment_ref (EfAssessment *self);
 void ef_assessment_unref (EfAssessment *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfAssessment, ef_assessment_unref)

@@ -1,7 +1,9 @@
 /* The figures that follow from the flow solve: hot-idle pressure and delivery.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ef-assess-cache.h"
 #include "ef-figures.h"
+#include "ef-flow-input.h"
 
 #include <math.h>
 
@@ -57,6 +59,8 @@ add_figures (EfAssessment *assessment)
 
 gboolean
 ef_figures_flow (EfAssessment *assessment,
+                 EfFlowDetail detail,
+                 EfAssessCache *cache,
                  GCancellable *cancellable,
                  GError **error)
 {
@@ -69,7 +73,7 @@ ef_figures_flow (EfAssessment *assessment,
       after[0] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "drive");
       after[1] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "driven");
     }
-  assessment->flow = ef_flow_result_new (&assessment->findings, stock, after, assessment->detail, ef_assess_cache_flow (assessment->cache), cancellable, error);
+  assessment->flow = ef_flow_result_new (&assessment->findings, stock, after, detail, cache != NULL ? ef_assess_cache_flow (cache) : NULL, cancellable, error);
   if (assessment->flow == NULL)
     return FALSE;
   add_figures (assessment);

@@ -19,6 +19,8 @@ EfFigure *ef_figure_add (EfAssessment *assessment, const char *name, char *label
 void ef_figure_free (EfFigure *figure);
 
 gboolean ef_figures_measured (EfAssessment *assessment, GCancellable *cancellable, GError **error);
+/* Works out assessment->flow, and appends its figures. Stands first and takes the cache, so it isn't in the table. */
+gboolean ef_figures_flow (EfAssessment *assessment, EfFlowDetail detail, EfAssessCache *cache, GCancellable *cancellable, GError **error);
 gboolean ef_figures_wear (EfAssessment *assessment, GCancellable *cancellable, GError **error);
 
 G_END_DECLS
