@@ -60,14 +60,6 @@ ef_flow_cache_free (EfFlowCache *cache)
   g_free (cache);
 }
 
-static void
-leak_share_free (EfLeakShare *share)
-{
-  g_free (share->id);
-  g_free (share->label);
-  g_free (share);
-}
-
 static EfFlowResult *
 result_new (void)
 {
