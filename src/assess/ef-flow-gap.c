@@ -13,7 +13,6 @@ ef_flow_gaps_clear (EfFlowGaps *gaps)
     {
       g_clear_pointer (&gaps->plate[i], ef_worn_map_free);
       g_clear_pointer (&gaps->wall[i], ef_worn_map_free);
-      g_clear_pointer (&gaps->tips[i], ef_worn_map_free);
       g_clear_pointer (&gaps->gear_end[i][0], ef_worn_map_free);
       g_clear_pointer (&gaps->gear_end[i][1], ef_worn_map_free);
     }
@@ -182,30 +181,34 @@ ef_flow_end_even (int gear,
   return TRUE;
 }
 
-/* Mean depth of one tooth's tip strip. */
+/* Mean depth of one tooth's tip strip, which begins at chart place @u. */
 static double
-tip_depth (const EfFlowGaps *gaps,
-           int gear,
-           int tooth)
+strip_depth (const EfDepthMap *map,
+             double u,
+             double width)
 {
-  const EfWornMap *tips = gaps->tips[gear];
-  double u = gaps->tip_u0[gear] + tooth * gaps->tip_strip_pitch[gear];
+  int first = CLAMP ((int) lrint ((u - map->u0) / map->cell), 0, (int) map->nu);
+  int end = CLAMP ((int) lrint ((u + width - map->u0) / map->cell), 0, (int) map->nu);
   double sum = 0.0;
-  guint n = 0;
 
-  if (tips == NULL)
+  if (first >= end || map->nv == 0)
     return 0.0;
-  for (double at = u + 0.5 * tips->map->cell; at < u + gaps->tip_strip_width[gear]; at += tips->map->cell)
-    for (guint j = 0; j < tips->map->nv; j++)
-      {
-        double cover, depth;
+  for (guint j = 0; j < map->nv; j++)
+    for (int i = first; i < end; i++)
+      sum += (double) map->cover[j * map->nu + i] * map->depth[j * map->nu + i];
 
-        ef_worn_map_at (tips, at, tips->map->v0 + (j + 0.5) * tips->map->cell, &cover, &depth);
-        sum += cover * depth;
-        n++;
-      }
+  return sum / ((double) (end - first) * map->nv);
+}
 
-  return n > 0 ? sum / n : 0.0;
+void
+ef_flow_gaps_set_tips (EfFlowGaps *gaps,
+                       int gear,
+                       const EfFaceChart *chart,
+                       EfDepthMap *map)
+{
+  gaps->tips[gear] = map;
+  for (guint k = 0; k < EF_MESH_MOST_TEETH; k++)
+    gaps->tip_depth[gear][k] = map != NULL && k < chart->n_strips ? strip_depth (map, chart->u0 + k * chart->strip_pitch, chart->strip_width) : 0.0;
 }
 
 static double
@@ -224,6 +227,12 @@ wall_line (const EfWornMap *wall,
 {
   double sum_gap = 0.0, sum_cube = 0.0;
 
+  if (ef_worn_map_column_untouched (wall, u))
+    {
+      *gap = floored (h);
+      *mean = cube (*gap);
+      return;
+    }
   for (guint j = 0; j < wall->map->nv; j++)
     {
       double cover, depth, plain = floored (h), worn;
@@ -249,7 +258,7 @@ ef_flow_wall_gap (int gear,
   const EfFlowGaps *gaps = user_data;
   double radius = gaps->section->pocket_radius[gear];
   double thickness = gaps->section->pair.tip_thickness[gear];
-  double worn = h + tip_depth (gaps, gear, tooth);
+  double worn = h + gaps->tip_depth[gear][tooth];
   double resistance = 0.0;
   double sum = 0.0;
 

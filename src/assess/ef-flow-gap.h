@@ -26,11 +26,13 @@ typedef struct
   EfWornMap *plate[2];     /* the face opposite the gears at each end; NULL: untouched */
   EfWornMap *gear_end[2][2]; /* gear, end */
   EfWornMap *wall[2];
-  EfWornMap *tips[2];
-  double tip_strip_pitch[2], tip_strip_width[2], tip_u0[2];
+  double tip_depth[2][EF_MESH_MOST_TEETH]; /* mean wear of each tooth's tip, m */
+  EfDepthMap *tips[2]; /* borrowed: what they were taken from; NULL: untouched */
 } EfFlowGaps;
 
 void ef_flow_gaps_clear (EfFlowGaps *gaps);
+/* Mean depth of each strip of a tips chart; @map NULL: none. */
+void ef_flow_gaps_set_tips (EfFlowGaps *gaps, int gear, const EfFaceChart *chart, EfDepthMap *map);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (EfFlowGaps, ef_flow_gaps_clear)
 /* Sets temperature and hot clearances. Fails with EF_ERROR_RANGE, saying which, when one isn't above 0. */
 gboolean ef_flow_gaps_heat (EfFlowGaps *gaps, double temperature, GError **error);

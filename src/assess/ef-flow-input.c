@@ -223,12 +223,8 @@ fill_maps (const EfFindings *findings,
       gaps->gear_end[gear][0] = worn_part_map (findings, section->gear_part[gear], "end-a", stock);
       gaps->gear_end[gear][1] = worn_part_map (findings, section->gear_part[gear], "end-b", stock);
       gaps->wall[gear] = worn_part_map (findings, section->pocket_part, wall, NULL);
-      if (tips == NULL)
-        continue;
-      gaps->tips[gear] = worn_map (findings, tips_id, NULL);
-      gaps->tip_strip_pitch[gear] = tips->strip_pitch;
-      gaps->tip_strip_width[gear] = tips->strip_width;
-      gaps->tip_u0[gear] = tips->u0;
+      if (tips != NULL)
+        ef_flow_gaps_set_tips (gaps, gear, tips, g_hash_table_lookup (findings->maps, tips_id));
     }
 }
 

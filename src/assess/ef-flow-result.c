@@ -144,20 +144,28 @@ fill_points (EfFlowResult *self,
   return ef_demand_constant (known->demand, known->pressure, mu, &self->demand, error);
 }
 
-static void
+static gboolean
 fill_displacement (EfFlowResult *self,
                    const EfPumpSheet *sheet,
-                   const EfSection *section)
+                   const EfSection *section,
+                   GError **error)
 {
-  self->displacement = ef_displacement (&section->pair, section->pair.in.face_width);
-  self->ripple = ef_displacement_ripple (&section->pair);
+  EfDisplacement own;
+
+  if (!ef_displacement_solve (&section->pair, &own, error))
+    return FALSE;
+  self->displacement = own.volume;
+  self->ripple = own.ripple;
   for (guint i = 0; i < sheet->sections->len; i++)
     {
       const EfSection *other = sheet->sections->pdata[i];
+      EfDisplacement scavenge;
 
-      if (other->role == EF_SECTION_SCAVENGE)
-        self->displacement_ratio = ef_displacement (&other->pair, other->pair.in.face_width) / self->displacement;
+      if (other->role == EF_SECTION_SCAVENGE && ef_displacement_solve (&other->pair, &scavenge, NULL))
+        self->displacement_ratio = ef_displacement_ratio (&scavenge, &own);
     }
+
+  return TRUE;
 }
 
 static void
@@ -359,7 +367,7 @@ fill_rest (EfFlowResult *self,
 
   if (films == NULL)
     return FALSE;
-  if (!self->state[EF_STATE_FOUND].known || !self->state[EF_STATE_NEW].known)
+  if (detail == EF_DETAIL_COARSE || !self->state[EF_STATE_FOUND].known || !self->state[EF_STATE_NEW].known)
     return TRUE;
   if (!ef_flow_blame (self, findings, section, films, &idle, cancellable, error))
     return FALSE;
@@ -429,8 +437,8 @@ ef_flow_result_new (const EfFindings *findings,
     }
   self->section = g_strdup (section->id);
   g_mutex_lock (&use->lock);
-  fill_displacement (self, findings->inspection->sheet, section);
-  ok = fill_points (self, findings->inspection, &problem) &&
+  ok = fill_displacement (self, findings->inspection->sheet, section, &problem) &&
+       fill_points (self, findings->inspection, &problem) &&
        fill_result (self, findings, section, stock, clearance_after, detail, use, cancellable, &problem);
   g_mutex_unlock (&use->lock);
   g_clear_pointer (&own, ef_flow_cache_free);

@@ -67,7 +67,7 @@ EfFlowResult *ef_flow_result_ref (EfFlowResult *self);
 void ef_flow_result_unref (EfFlowResult *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfFlowResult, ef_flow_result_unref)
 
-/* COARSE: 64 cells, for figures that follow the pointer. FINE: 256 cells. FULL: fine, with shares and curves. */
+/* COARSE: 64 cells, for figures that follow the pointer. FINE: 256 cells, and the blame. FULL: with shares and curves as well. */
 typedef enum { EF_DETAIL_COARSE, EF_DETAIL_FINE, EF_DETAIL_FULL, EF_N_DETAILS } EfFlowDetail;
 
 /* Keeps the section's films from one call to the next. */

@@ -94,7 +94,7 @@ find_slot (const ShareTask *task,
 {
   const EfDepthMap *map = g_hash_table_lookup (task->findings->maps, chart->id);
   EfWornMap **slots[] = {
-    &gaps->plate[0], &gaps->plate[1], &gaps->wall[0], &gaps->wall[1], &gaps->tips[0], &gaps->tips[1],
+    &gaps->plate[0], &gaps->plate[1], &gaps->wall[0], &gaps->wall[1],
     &gaps->gear_end[0][0], &gaps->gear_end[0][1], &gaps->gear_end[1][0], &gaps->gear_end[1][1],
   };
 

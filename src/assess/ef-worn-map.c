@@ -33,6 +33,17 @@ sum_worn (EfWornMap *self)
   return self->worn_sum[stride * (nv + 1) - 1];
 }
 
+static void
+find_worn_columns (EfWornMap *self)
+{
+  gsize stride = self->map->nu + 1;
+  const guint32 *all = self->worn_sum + self->map->nv * stride;
+
+  self->column_worn = g_new (guint8, self->map->nu);
+  for (guint i = 0; i < self->map->nu; i++)
+    self->column_worn[i] = all[i + 1] != all[i];
+}
+
 /* The chart's map from pump axes, found from where its own axes go. */
 static void
 find_axes (EfWornMap *self,
@@ -74,6 +85,7 @@ ef_worn_map_new (const EfFaceChart *chart,
   self->stock = stock;
   if (sum_worn (self) == 0)
     return NULL;
+  find_worn_columns (self);
   find_axes (self, chart);
 
   return g_steal_pointer (&self);
@@ -86,6 +98,7 @@ ef_worn_map_free (EfWornMap *self)
     return;
   ef_depth_map_unref (self->map);
   g_free (self->worn_sum);
+  g_free (self->column_worn);
   g_free (self);
 }
 
@@ -132,6 +145,15 @@ ef_worn_map_untouched (const EfWornMap *self,
   stride = self->map->nu + 1;
 
   return self->worn_sum[j1 * stride + i1] - self->worn_sum[j0 * stride + i1] == self->worn_sum[j1 * stride + i0] - self->worn_sum[j0 * stride + i0];
+}
+
+gboolean
+ef_worn_map_column_untouched (const EfWornMap *self,
+                              double u)
+{
+  double i = self != NULL ? floor ((u - self->map->u0) / self->map->cell) : -1.0;
+
+  return !(i >= 0.0 && i < self->map->nu) || !self->column_worn[(guint) i];
 }
 
 void

@@ -14,6 +14,7 @@ typedef struct
   EfDepthMap *map;   /* held */
   double stock;      /* m lapped off: depths are counted from the new face */
   guint32 *worn_sum; /* summed table of worn cells, (nu + 1) (nv + 1) */
+  guint8 *column_worn; /* nu: whether any cell of the column is worn */
   /* Pump axes to chart for plane faces: u = origin + axes (x, y). */
   double origin[2], axes[2][2];
 } EfWornMap;
@@ -27,6 +28,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfWornMap, ef_worn_map_free)
 void ef_worn_map_at (const EfWornMap *self, double u, double v, double *cover, double *depth);
 /* TRUE when no cell within @half of the place is worn. */
 gboolean ef_worn_map_untouched (const EfWornMap *self, double u, double v, double half);
+/* TRUE when no cell of the column at chart place u is worn. */
+gboolean ef_worn_map_column_untouched (const EfWornMap *self, double u);
 void ef_worn_map_from_pump (const EfWornMap *self, double x, double y, double *u, double *v);
 
 G_END_DECLS
