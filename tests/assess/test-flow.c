@@ -1,0 +1,293 @@
+/* Delivery and hot-idle pressure of whole inspections: order of the states, shares, blame, refusals.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+#include <string.h>
+
+#include "assess/ef-assessment.h"
+#include "record/ef-exchange.h"
+
+typedef struct
+{
+  EfRuleSet *rules;
+  EfInspection *inspection;
+} Fixture;
+
+static void
+set_up (Fixture *f,
+        gconstpointer data)
+{
+  g_autofree char *path = ef_data_path ("demo", "job-1-hl-24.json", NULL);
+  g_autoptr (GError) error = NULL;
+
+  f->rules = ef_rule_set_default (&error);
+  g_assert_no_error (error);
+  f->inspection = ef_exchange_load (path, &error);
+  g_assert_no_error (error);
+}
+
+static void
+tear_down (Fixture *f,
+           gconstpointer data)
+{
+  ef_rule_set_free (f->rules);
+  ef_inspection_free (f->inspection);
+}
+
+static EfAssessment *
+assess (Fixture *f,
+        EfAssessCache *cache,
+        EfFlowDetail detail)
+{
+  g_autoptr (GError) error = NULL;
+  EfAssessment *assessment = ef_assess_in_detail (f->inspection, f->rules, cache, detail, NULL, &error);
+
+  g_assert_no_error (error);
+
+  return assessment;
+}
+
+static double
+idle (const EfAssessment *assessment,
+      EfPumpState state)
+{
+  g_assert_true (assessment->flow->state[state].known);
+
+  return assessment->flow->state[state].idle.pressure;
+}
+
+static void
+swap (Fixture *f,
+      gpointer before,
+      gpointer after)
+{
+  g_autoptr (GError) error = NULL;
+
+  g_assert_true (ef_inspection_swap (f->inspection, before, after, &error));
+  g_assert_no_error (error);
+}
+
+/* The demo job's story: worn loses, rework gains most of it back. */
+static void
+test_states (Fixture *f,
+             gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  const EfFigure *figure = ef_assessment_figure (assessment, "idle-pressure", NULL, NULL);
+
+  g_assert_cmpfloat (idle (assessment, EF_STATE_FOUND), <, 0.85 * idle (assessment, EF_STATE_NEW));
+  g_assert_cmpfloat (idle (assessment, EF_STATE_REWORKED), >, 1.1 * idle (assessment, EF_STATE_FOUND));
+  g_assert_cmpfloat (idle (assessment, EF_STATE_REWORKED), <, idle (assessment, EF_STATE_NEW));
+  g_assert_nonnull (figure);
+  g_assert_cmpfloat (figure->found, ==, idle (assessment, EF_STATE_FOUND));
+  for (int state = 0; state < EF_N_STATES; state++)
+    g_assert_cmpfloat (assessment->flow->state[state].idle.loss.worst_imbalance, <, 1e-8);
+}
+
+/* The sheet's hot idle was set from a pump as new: the model gives it back within what a sheet rounds to. */
+static void
+test_sheet_is_consistent (Fixture *f,
+                          gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  const EfRatedPoint *rated = ef_pump_sheet_rated (f->inspection->sheet, "hot idle");
+
+  g_assert_cmpfloat_with_epsilon (idle (assessment, EF_STATE_NEW), rated->pressure, 0.1 * rated->pressure);
+}
+
+static void
+test_coarse_and_fine (Fixture *f,
+                      gconstpointer data)
+{
+  g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+  g_autoptr (EfAssessment) coarse = assess (f, cache, EF_DETAIL_COARSE);
+  g_autoptr (EfAssessment) fine = assess (f, cache, EF_DETAIL_FINE);
+  g_autoptr (EfAssessment) again = assess (f, cache, EF_DETAIL_COARSE);
+
+  for (int state = 0; state < EF_N_STATES; state++)
+    {
+      g_test_message ("%s: coarse %.4f bar, fine %.4f bar", ef_pump_state_name (state), idle (coarse, state) / 1e5, idle (fine, state) / 1e5);
+      g_assert_cmpfloat_with_epsilon (idle (coarse, state), idle (fine, state), 0.03 * idle (fine, state));
+      g_assert_cmpfloat (idle (coarse, state), ==, idle (again, state));
+    }
+  g_assert_nonnull (fine->flow->blame);
+  g_assert_null (coarse->flow->blame);
+}
+
+/* A cached answer is the answer: the same to the last bit as one made from nothing. */
+static void
+test_cache_is_exact (Fixture *f,
+                     gconstpointer data)
+{
+  g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+  g_autoptr (EfAssessment) before = assess (f, cache, EF_DETAIL_COARSE);
+  g_autoptr (EfAssessment) after = NULL;
+  g_autoptr (EfAssessment) fresh = NULL;
+  EfMark *groove = ef_mark_new ("separator/side-a", EF_MARK_GROOVE, EF_SHAPE_LINE, 1e-3);
+
+  ef_mark_add_node (groove, 4e-3, -11e-3);
+  ef_mark_add_node (groove, 4e-3, 11e-3);
+  ef_mark_set_depth (groove, 0.25e-3, EF_UNIT_MM, NULL);
+  groove->number = ef_inspection_next_number (f->inspection);
+  swap (f, NULL, groove);
+  after = assess (f, cache, EF_DETAIL_COARSE);
+  fresh = assess (f, NULL, EF_DETAIL_COARSE);
+  g_assert_cmpfloat (idle (after, EF_STATE_FOUND), ==, idle (fresh, EF_STATE_FOUND));
+  /* A deep groove from delivery to suction costs pressure. */
+  g_assert_cmpfloat (idle (after, EF_STATE_FOUND), <, idle (before, EF_STATE_FOUND) - 1000.0);
+  g_assert_cmpfloat (idle (after, EF_STATE_NEW), ==, idle (before, EF_STATE_NEW));
+  ef_item_unref (groove);
+}
+
+static void
+test_shares (Fixture *f,
+             gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = assess (f, NULL, EF_DETAIL_FULL);
+  const EfFlowResult *flow = assessment->flow;
+  double previous = INFINITY;
+  gboolean plate = FALSE, clearance = FALSE, mark = FALSE;
+
+  g_assert_nonnull (flow->shares);
+  for (guint i = 0; i < flow->shares->len; i++)
+    {
+      const EfLeakShare *share = flow->shares->pdata[i];
+
+      g_assert_cmpfloat (share->pressure, <=, previous);
+      previous = share->pressure;
+      plate |= g_str_equal (share->id, "face:separator/side-a") && share->pressure > 0.0;
+      clearance |= g_str_equal (share->id, "end-clearance") && share->pressure > 0.0;
+      mark |= g_str_has_prefix (share->id, "mark:") && share->pressure > 0.0;
+    }
+  g_assert_true (plate && clearance && mark);
+  /* Common practice: end clearance is what costs these pumps most. */
+  g_assert_cmpstr (((EfLeakShare *) flow->shares->pdata[0])->id, ==, "end-clearance");
+  g_assert_cmpuint (flow->delivery[EF_STATE_FOUND].n, >, 10);
+  g_assert_cmpuint (flow->idle_pressure.n, >, 10);
+  for (guint i = 1; i < flow->idle_pressure.n; i++)
+    g_assert_cmpfloat (flow->idle_pressure.y[i], <, flow->idle_pressure.y[i - 1]);
+}
+
+static const char *
+blame_for (Fixture *f,
+           double found_pressure,
+           EfAssessment **out)
+{
+  EfJobHeader *before = (EfJobHeader *) ef_inspection_header (f->inspection);
+  EfJobHeader *after = ef_item_copy (before);
+
+  after->found_pressure = found_pressure;
+  swap (f, before, after);
+  ef_item_unref (after);
+  *out = assess (f, NULL, EF_DETAIL_FINE);
+
+  return (*out)->flow->blame;
+}
+
+static void
+test_blame (Fixture *f,
+            gconstpointer data)
+{
+  g_autoptr (EfAssessment) all = NULL;
+  g_autoptr (EfAssessment) part = NULL;
+  g_autoptr (EfAssessment) none = NULL;
+  double found;
+
+  g_assert_nonnull (strstr (blame_for (f, 0.3e5, &part), "for the rest look at"));
+  found = idle (part, EF_STATE_FOUND);
+  g_assert_nonnull (strstr (blame_for (f, found, &all), "explains the missing pressure"));
+  g_assert_cmpfloat (all->flow->explained_uncertainty, >, 0.0);
+  g_assert_nonnull (strstr (blame_for (f, idle (part, EF_STATE_NEW), &none), "No pressure is missing"));
+}
+
+/* A sound pump whose engine lacks pressure: not the pump. */
+static void
+test_not_to_blame (void)
+{
+  Fixture f = { 0 };
+  g_autofree char *path = ef_data_path ("demo", "job-3-tg-3.json", NULL);
+  g_autoptr (EfAssessment) assessment = NULL;
+
+  f.rules = ef_rule_set_default (NULL);
+  f.inspection = ef_exchange_load (path, NULL);
+  g_assert_nonnull (strstr (blame_for (&f, 0.5e5, &assessment), "not to blame"));
+  g_assert_nonnull (strstr (assessment->flow->blame, "relief valve"));
+  tear_down (&f, NULL);
+}
+
+static void
+test_unknown_oil (Fixture *f,
+                  gconstpointer data)
+{
+  EfJobHeader *before = (EfJobHeader *) ef_inspection_header (f->inspection);
+  EfJobHeader *after = ef_item_copy (before);
+  g_autoptr (EfAssessment) assessment = NULL;
+
+  g_free (after->oil);
+  after->oil = g_strdup ("harbour brew");
+  swap (f, before, after);
+  ef_item_unref (after);
+  assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  g_assert_false (assessment->flow->state[EF_STATE_NEW].known);
+  g_assert_nonnull (strstr (assessment->flow->state[EF_STATE_NEW].reason, "harbour brew"));
+  g_assert_true (isnan (ef_assessment_figure (assessment, "idle-pressure", NULL, NULL)->found));
+}
+
+/* A gear wider than its pocket is deep: the state says so, the others stand. */
+static void
+test_no_clearance (Fixture *f,
+                   gconstpointer data)
+{
+  GPtrArray *readings = f->inspection->items[EF_ITEM_READING];
+  g_autoptr (EfAssessment) assessment = NULL;
+
+  for (guint i = 0; i < readings->len; i++)
+    {
+      EfReading *before = readings->pdata[i];
+      EfReading *after;
+
+      if (before->quantity != EF_READ_FACE_WIDTH && before->quantity != EF_READ_END_CLEARANCE)
+        continue;
+      after = ef_item_copy (before);
+      after->value = before->quantity == EF_READ_END_CLEARANCE ? 0.0 : before->value + 0.4e-3;
+      swap (f, before, after);
+      ef_item_unref (after);
+    }
+  assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  g_assert_true (assessment->flow->state[EF_STATE_NEW].known);
+  g_assert_false (assessment->flow->state[EF_STATE_FOUND].known);
+  g_assert_nonnull (strstr (assessment->flow->state[EF_STATE_FOUND].reason, "seize"));
+}
+
+static void
+test_cancelled (Fixture *f,
+                gconstpointer data)
+{
+  g_autoptr (GCancellable) cancellable = g_cancellable_new ();
+  g_autoptr (GError) error = NULL;
+
+  g_cancellable_cancel (cancellable);
+  g_assert_null (ef_assess_in_detail (f->inspection, f->rules, NULL, EF_DETAIL_FULL, cancellable, &error));
+  g_assert_error (error, EF_ERROR, EF_ERROR_CANCELLED);
+}
+
+#define CASE(path, function) g_test_add (path, Fixture, NULL, set_up, function, tear_down)
+
+int
+main (int argc,
+      char **argv)
+{
+  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  CASE ("/assess/flow/states-in-order", test_states);
+  CASE ("/assess/flow/sheet-is-consistent", test_sheet_is_consistent);
+  CASE ("/assess/flow/coarse-near-fine", test_coarse_and_fine);
+  CASE ("/assess/flow/cache-is-exact", test_cache_is_exact);
+  CASE ("/assess/flow/shares", test_shares);
+  CASE ("/assess/flow/blame", test_blame);
+  g_test_add_func ("/assess/flow/not-to-blame", test_not_to_blame);
+  CASE ("/assess/flow/unknown-oil", test_unknown_oil);
+  CASE ("/assess/flow/no-clearance", test_no_clearance);
+  CASE ("/assess/flow/cancelled", test_cancelled);
+
+  return g_test_run ();
+}
