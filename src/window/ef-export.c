@@ -123,7 +123,7 @@ ef_export_async (EfSession *session,
   g_autoptr (GTask) task = NULL;
   Export *export = g_new0 (Export, 1);
 
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   export->kind = kind;
   export->paper = ef_settings_paper ();
   export->path = g_strdup (path);

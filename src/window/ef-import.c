@@ -62,7 +62,7 @@ verdict_of (const EfInspection *inspection,
   g_autoptr (EfAssessment) assessment = NULL;
 
   if (rules != NULL)
-    assessment = ef_assess (inspection, rules, NULL, cancellable, NULL);
+    assessment = ef_assess_in_detail (inspection, rules, NULL, EF_DETAIL_COARSE, cancellable, NULL);
   return g_strdup (assessment != NULL ? ef_verdict_name (assessment->verdict->word) : "");
 }
 

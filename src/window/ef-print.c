@@ -263,7 +263,7 @@ run (GtkWidget *widget,
   g_autoptr (GError) error = NULL;
   GtkRoot *root = gtk_widget_get_root (widget);
 
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   assessment = ef_session_assessment (session);
   if (assessment == NULL)
     {

@@ -23,6 +23,7 @@ typedef struct
   guint64 serial;
   RulesBox *rules;
   EfAssessCache *cache;
+  EfFlowDetail detail;
 } Work;
 
 struct _EfSession
@@ -37,7 +38,9 @@ struct _EfSession
   RulesBox *rules;
   EfAssessCache *cache;
   EfAssessment *assessment;
+  EfFlowDetail shown;        /* how fine the shown assessment is */
   GCancellable *cancellable; /* of the running one; NULL when none runs */
+  EfFlowDetail running;      /* how fine that will be */
   gboolean pending;
   gboolean stopped;
   char *last_verdict; /* as kept in the store */
@@ -70,7 +73,7 @@ static guint signals[N_SIGNALS];
 
 G_DEFINE_FINAL_TYPE (EfSession, ef_session, G_TYPE_OBJECT)
 
-static void start_assessment (EfSession *self);
+static void start_assessment (EfSession *self, EfFlowDetail detail);
 
 static void
 rules_box_clear (gpointer data)
@@ -101,7 +104,7 @@ assess_thread (GTask *task,
   GError *error = NULL;
   EfAssessment *result;
 
-  result = ef_assess (work->snapshot, work->rules->rules, work->cache, cancellable, &error);
+  result = ef_assess_in_detail (work->snapshot, work->rules->rules, work->cache, work->detail, cancellable, &error);
   if (result == NULL)
     {
       g_task_return_error (task, error);
@@ -150,12 +153,15 @@ assess_done_cb (GObject *source,
   g_autoptr (GError) error = NULL;
   EfAssessment *assessment = g_task_propagate_pointer (G_TASK (result), &error);
   gboolean cancelled = g_cancellable_is_cancelled (self->cancellable);
+  gboolean refine = FALSE;
 
   g_clear_object (&self->cancellable);
   if (assessment != NULL && !cancelled && assessment->serial == ef_document_serial (self->document))
     {
       g_clear_pointer (&self->assessment, ef_assessment_unref);
       self->assessment = g_steal_pointer (&assessment);
+      self->shown = self->running;
+      refine = self->shown != EF_DETAIL_FULL;
       g_clear_pointer (&self->last_failure, g_free);
       keep_verdict (self);
     }
@@ -163,18 +169,20 @@ assess_done_cb (GObject *source,
     tell_failure (self, error);
   g_clear_pointer (&assessment, ef_assessment_unref);
 
+  /* The next, finer one starts first: whoever hears "assessed" sees whether more is to come. */
   if (self->pending)
-    start_assessment (self);
-  else
-    {
-      g_object_notify_by_pspec (G_OBJECT (self), properties[PROP_BUSY]);
-      if (!cancelled)
-        g_signal_emit (self, signals[ASSESSED], 0);
-    }
+    start_assessment (self, EF_DETAIL_COARSE);
+  else if (refine)
+    start_assessment (self, self->shown + 1);
+  if (refine || !(self->cancellable != NULL || cancelled))
+    g_signal_emit (self, signals[ASSESSED], 0);
+  g_object_notify_by_pspec (G_OBJECT (self), properties[PROP_BUSY]);
 }
 
+/* The coarse answer comes at once, then the fine one, then the shares. */
 static void
-start_assessment (EfSession *self)
+start_assessment (EfSession *self,
+                  EfFlowDetail detail)
 {
   g_autoptr (GTask) task = NULL;
   Work *work;
@@ -187,7 +195,9 @@ start_assessment (EfSession *self)
   work->serial = ef_document_serial (self->document);
   work->rules = g_atomic_rc_box_acquire (self->rules);
   work->cache = ef_assess_cache_ref (self->cache);
+  work->detail = detail;
 
+  self->running = detail;
   self->cancellable = g_cancellable_new ();
   /* No source object: the thread may drop the task last, and a session must not die there. */
   task = g_task_new (NULL, self->cancellable, assess_done_cb, g_object_ref (self));
@@ -202,11 +212,13 @@ queue_assessment (EfSession *self)
 {
   if (self->cancellable == NULL)
     {
-      start_assessment (self);
+      start_assessment (self, EF_DETAIL_COARSE);
       return;
     }
+  /* A coarse one is let finish, so that the figures move while edits come fast; a finer one gives way. */
   self->pending = TRUE;
-  g_cancellable_cancel (self->cancellable);
+  if (self->running != EF_DETAIL_COARSE)
+    g_cancellable_cancel (self->cancellable);
 }
 
 static void
@@ -355,7 +367,7 @@ ef_session_new (EfDocument *document,
       g_message ("%s", error->message);
       self->last_failure = g_strdup (error->message);
     }
-  start_assessment (self);
+  start_assessment (self, EF_DETAIL_COARSE);
   return self;
 }
 
@@ -389,10 +401,26 @@ ef_session_assessment (EfSession *self)
   return self->assessment;
 }
 
+static gboolean
+is_behind (EfSession *self,
+           EfFlowDetail detail)
+{
+  gboolean at_work = self->cancellable != NULL || self->pending;
+  gboolean current = self->assessment != NULL && self->assessment->serial == ef_document_serial (self->document) && self->shown >= detail;
+
+  return at_work && !current;
+}
+
 gboolean
 ef_session_busy (EfSession *self)
 {
-  return self->cancellable != NULL || self->pending;
+  return is_behind (self, EF_DETAIL_COARSE);
+}
+
+gboolean
+ef_session_refining (EfSession *self)
+{
+  return is_behind (self, EF_DETAIL_FULL);
 }
 
 EfFaceChart *
@@ -574,6 +602,13 @@ void
 ef_session_settle (EfSession *self)
 {
   while (ef_session_busy (self))
+    g_main_context_iteration (NULL, TRUE);
+}
+
+void
+ef_session_settle_fully (EfSession *self)
+{
+  while (ef_session_refining (self))
     g_main_context_iteration (NULL, TRUE);
 }
 

@@ -41,8 +41,11 @@ void ef_session_undo (EfSession *self);
 void ef_session_redo (EfSession *self);
 /* Signals: "changed" (after the document changed), "assessed", "message" (const char *text) for a toast. */
 void ef_session_message (EfSession *self, const char *text);
-/* Waits (running the main loop) until the shown assessment is current; for tests and printing. */
+/* Waits (running the main loop) until the shown assessment is current, be it coarse; for tests. */
 void ef_session_settle (EfSession *self);
+/* Until it's there in full detail: for printing and files. */
+void ef_session_settle_fully (EfSession *self);
+gboolean ef_session_refining (EfSession *self); /* a finer one than the shown one is still to come */
 /* Cancels what runs and assesses no more: the job is being closed. */
 void ef_session_stop (EfSession *self);
 

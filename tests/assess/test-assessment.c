@@ -42,7 +42,7 @@ assess (Fixture *f,
         EfAssessCache *cache)
 {
   g_autoptr (GError) error = NULL;
-  EfAssessment *assessment = ef_assess (f->inspection, f->rules, cache, NULL, &error);
+  EfAssessment *assessment = ef_assess_in_detail (f->inspection, f->rules, cache, EF_DETAIL_COARSE, NULL, &error);
 
   g_assert_no_error (error);
 
