@@ -147,6 +147,25 @@ pinch_scale_cb (GtkGestureZoom *gesture,
   self->zoom_y = y;
 }
 
+/* Where the event is on the canvas; its middle for one without a place. */
+static void
+event_place (EfFaceCanvas *self,
+             GtkEventController *controller,
+             double *x,
+             double *y)
+{
+  GdkEvent *event = gtk_event_controller_get_current_event (controller);
+  GtkNative *native = gtk_widget_get_native (GTK_WIDGET (self));
+  double sx, sy, dx, dy;
+
+  *x = self->hovering ? self->hover_x : self->width / 2.0;
+  *y = self->hovering ? self->hover_y : self->height / 2.0;
+  if (event == NULL || native == NULL || !gdk_event_get_position (event, &sx, &sy))
+    return;
+  gtk_native_get_surface_transform (native, &dx, &dy);
+  gtk_widget_translate_coordinates (GTK_WIDGET (native), GTK_WIDGET (self), sx - dx, sy - dy, x, y);
+}
+
 /* The wheel zooms at the pointer; two fingers on a touchpad pan, and zoom with Ctrl. */
 static gboolean
 scroll_cb (GtkEventControllerScroll *scroll,
@@ -159,9 +178,9 @@ scroll_cb (GtkEventControllerScroll *scroll,
   GdkModifierType state = gtk_event_controller_get_current_event_state (controller);
   gboolean pad = gtk_event_controller_scroll_get_unit (scroll) == GDK_SCROLL_UNIT_SURFACE
                  || (device != NULL && gdk_device_get_source (device) == GDK_SOURCE_TOUCHPAD);
-  double x = self->hovering ? self->hover_x : self->width / 2.0;
-  double y = self->hovering ? self->hover_y : self->height / 2.0;
+  double x, y;
 
+  event_place (self, controller, &x, &y);
   if (pad && (state & GDK_CONTROL_MASK) == 0)
     ef_face_canvas_pan_by (self, -dx * (gtk_event_controller_scroll_get_unit (scroll) == GDK_SCROLL_UNIT_SURFACE ? 1 : 24),
                            -dy * (gtk_event_controller_scroll_get_unit (scroll) == GDK_SCROLL_UNIT_SURFACE ? 1 : 24));

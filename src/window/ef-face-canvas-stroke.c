@@ -13,12 +13,13 @@
 
 #include <glib/gi18n.h>
 #include <math.h>
+#include <string.h>
 
 #define SNAP_REACH 12      /* px */
 #define HIT (EF_TARGET / 2) /* px: radius of a handle that can be pressed */
 #define SIZE_OFF_POINT 30  /* px from the rim of a point to its size handle */
 #define SIZE_OFF_LINE 48   /* px from the edge of a line to its size handle */
-#define FREEHAND 1.5       /* px: what a freehand area may be smoothed by */
+#define FREEHAND 0.6       /* px: what a freehand area may be smoothed by */
 #define LEAST_SIZE 1e-6    /* m */
 
 double
@@ -233,10 +234,10 @@ span_text (double u0,
            double u1,
            double v1)
 {
-  double degrees = atan2 (v1 - v0, u1 - u0) * 180 / G_PI;
+  g_autofree char *angle = ef_format_quantity (atan2 (v1 - v0, u1 - u0), EF_UNIT_DEG, 1);
   g_autofree char *length = ef_format_quantity (hypot (u1 - u0, v1 - v0), EF_UNIT_MM, 2);
 
-  return g_strdup_printf ("%s   %.1f°", length, degrees);
+  return g_strdup_printf ("%s   %s", length, angle);
 }
 
 static double
@@ -264,7 +265,7 @@ append_quantity (GString *text,
 {
   g_autofree char *value = ef_format_quantity (si, EF_UNIT_MM, decimals);
 
-  g_string_append_printf (text, "%s%s %s", text->len > 0 ? "    " : "", name, value);
+  g_string_append_printf (text, "%s%s %s", text->len > 0 ? "   " : "", name, value);
 }
 
 static char *
@@ -277,14 +278,20 @@ read_out_text (EfFaceCanvas *self,
   double depth = depth_in_map (self, u, v);
 
   append_quantity (text, "x", u, 2);
+  /* The unit of y stands for both. */
+  g_string_truncate (text, text->len - strlen (" mm"));
   append_quantity (text, "y", v, 2);
   ef_face_chart_place (self->chart, u, v, &place);
   if (isfinite (place.angle))
-    g_string_append_printf (text, "    %.1f°", place.angle * 180 / G_PI);
+    {
+      g_autofree char *angle = ef_format_quantity (place.angle, EF_UNIT_DEG, 1);
+
+      g_string_append_printf (text, "   %s", angle);
+    }
   if (isfinite (place.radius))
     append_quantity (text, _("radius"), place.radius, 2);
   if (place.tooth > 0)
-    g_string_append_printf (text, "    %s %d", _("tooth"), place.tooth);
+    g_string_append_printf (text, "   %s %d", _("tooth"), place.tooth);
   if (isfinite (depth))
     append_quantity (text, _("depth"), depth, 3);
   return g_string_free (text, FALSE);

@@ -741,7 +741,7 @@ draw_legend (EfFaceCanvas *self,
   double wide = MIN (220, self->width / 3.0), high = 3.2 * style->text_size;
   cairo_t *cr;
 
-  if (self->map == NULL || !(self->map_deepest > 0))
+  if (self->map == NULL || !(self->map_deepest > 0) || self->width < 36 * style->text_size)
     return;
   cr = cairo_in (self, snapshot, self->width - wide - 40, self->height - high - 24, self->width - 4, self->height - 4);
   if (cr == NULL)

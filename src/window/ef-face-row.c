@@ -151,6 +151,8 @@ show_face (EfFaceRow *self)
       Cell *cell = g_ptr_array_index (self->cells, i);
 
       gtk_toggle_button_set_active (GTK_TOGGLE_BUTTON (cell->button), g_strcmp0 (cell->face_id, face) == 0);
+      if (g_strcmp0 (cell->face_id, face) == 0)
+        ef_look_reveal (cell->button, GTK_SCROLLED_WINDOW (self->scrolled));
     }
   self->setting = FALSE;
 }

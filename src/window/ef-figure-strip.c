@@ -11,6 +11,7 @@
 #include <adwaita.h>
 #include <glib/gi18n.h>
 #include <math.h>
+#include <string.h>
 
 struct _EfFigureStrip
 {
@@ -88,7 +89,11 @@ value_text (const EfFigure *figure,
   if (!isfinite (value))
     return g_strdup ("–");
   if (figure->unit == EF_UNIT_NONE)
-    return g_strdup_printf ("%.1f %%", 100 * value);
+    {
+      char number[G_ASCII_DTOSTR_BUF_SIZE];
+
+      return g_strdup_printf ("%s %%", g_ascii_formatd (number, sizeof number, "%.1f", 100 * value));
+    }
   return ef_settings_format (value, figure->unit);
 }
 
@@ -99,6 +104,17 @@ is_outside (const EfFigure *figure,
   return (isfinite (figure->limit_max) && value > figure->limit_max) || (isfinite (figure->limit_min) && value < figure->limit_min);
 }
 
+/* Cuts the unit off in place: "0.040 mm" to "0.040". */
+static char *
+without_unit (char *text)
+{
+  char *space = strrchr (text, ' ');
+
+  if (space != NULL)
+    *space = '\0';
+  return text;
+}
+
 static char *
 limit_text (const EfFigure *figure)
 {
@@ -107,7 +123,7 @@ limit_text (const EfFigure *figure)
   g_autofree char *limit = NULL;
 
   if (low != NULL && high != NULL)
-    limit = g_strdup_printf (_("limit %s to %s"), low, high);
+    limit = g_strdup_printf (_("limit %s to %s"), without_unit (low), high);
   else if (high != NULL)
     limit = g_strdup_printf (_("limit up to %s"), high);
   else if (low != NULL)
@@ -119,10 +135,16 @@ limit_text (const EfFigure *figure)
   return g_strdup_printf (is_outside (figure, figure->found) ? _("%s · outside") : _("%s · within"), limit);
 }
 
-static const char *
+/* A figure of the shown face need not say which one: "Deepest wear, this face". */
+static char *
 shown_label (const EfFigure *figure)
 {
-  return figure->label != NULL ? figure->label : figure->name;
+  const char *label = figure->label != NULL ? _(figure->label) : figure->name;
+  const char *comma = strchr (label, ',');
+
+  if (figure->face == NULL || comma == NULL)
+    return g_strdup (label);
+  return g_strdup_printf (_("%.*s, this face"), (int) (comma - label), label);
 }
 
 /* --- Cells ------------------------------------------------------------------------------------------------------------------------ */
@@ -139,7 +161,7 @@ make_cell (EfFigureStrip *self)
   grid = GTK_GRID (cell->grid);
   gtk_grid_set_column_spacing (grid, 14);
   gtk_widget_add_css_class (cell->grid, "ef-figure");
-  cell->title = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 30, NULL);
+  cell->title = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 36, NULL);
   gtk_widget_add_css_class (cell->title, "caption-heading");
   gtk_grid_attach (grid, cell->title, 0, 0, 3, 1);
   for (k = 0; k < 3; k++)
@@ -155,7 +177,7 @@ make_cell (EfFigureStrip *self)
       gtk_grid_attach (grid, head, k, 1, 1, 1);
       gtk_grid_attach (grid, cell->values[k], k, 2, 1, 1);
     }
-  cell->limit = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 34, NULL);
+  cell->limit = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, "max-width-chars", 40, NULL);
   gtk_widget_add_css_class (cell->limit, "caption");
   gtk_grid_attach (grid, cell->limit, 0, 3, 3, 1);
   gtk_box_append (GTK_BOX (self->cells_box), cell->grid);
@@ -179,11 +201,12 @@ show_figure (Cell *cell,
 {
   const double values[3] = { figure->as_new, figure->found, figure->reworked };
   g_autofree char *limit = limit_text (figure);
+  g_autofree char *label = shown_label (figure);
   g_autofree char *texts[3] = { NULL, NULL, NULL };
   gboolean outside = is_outside (figure, figure->found);
   int k;
 
-  gtk_label_set_label (GTK_LABEL (cell->title), _(shown_label (figure)));
+  gtk_label_set_label (GTK_LABEL (cell->title), label);
   for (k = 0; k < 3; k++)
     {
       texts[k] = value_text (figure, values[k]);
@@ -195,7 +218,7 @@ show_figure (Cell *cell,
   set_class (cell->limit, "dim-label", !outside);
   set_class (cell->values[2], "error", is_outside (figure, figure->reworked));
   g_free (cell->text);
-  cell->text = g_strdup_printf (_("%s: as new %s, found %s, after rework %s, %s"), shown_label (figure), texts[0], texts[1], texts[2], limit);
+  cell->text = g_strdup_printf (_("%s: as new %s, found %s, after rework %s, %s"), label, texts[0], texts[1], texts[2], limit);
   gtk_widget_set_tooltip_text (cell->grid, figure->source != NULL ? figure->source : cell->text);
   gtk_accessible_update_property (GTK_ACCESSIBLE (cell->grid), GTK_ACCESSIBLE_PROPERTY_LABEL, cell->text, -1);
 }

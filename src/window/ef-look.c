@@ -50,6 +50,47 @@ ef_look_follow (GtkWidget *widget)
   g_signal_connect_object (settings, "notify::gtk-xft-dpi", G_CALLBACK (gtk_widget_queue_resize), widget, G_CONNECT_SWAPPED);
 }
 
+typedef struct
+{
+  GtkWidget *child;
+  GtkScrolledWindow *scrolled;
+} Reveal;
+
+static gboolean
+reveal_cb (gpointer data)
+{
+  Reveal *reveal = data;
+  GtkAdjustment *across = reveal->scrolled != NULL ? gtk_scrolled_window_get_hadjustment (reveal->scrolled) : NULL;
+  GtkWidget *content = reveal->child != NULL ? gtk_widget_get_parent (reveal->child) : NULL;
+  graphene_rect_t box;
+
+  if (across != NULL && content != NULL && gtk_widget_compute_bounds (reveal->child, content, &box))
+    gtk_adjustment_clamp_page (across, box.origin.x - EF_TARGET, box.origin.x + box.size.width + EF_TARGET);
+  return G_SOURCE_REMOVE;
+}
+
+static void
+reveal_free (gpointer data)
+{
+  Reveal *reveal = data;
+
+  g_clear_weak_pointer (&reveal->child);
+  g_clear_weak_pointer (&reveal->scrolled);
+  g_free (reveal);
+}
+
+void
+ef_look_reveal (GtkWidget *child,
+                GtkScrolledWindow *scrolled)
+{
+  Reveal *reveal = g_new0 (Reveal, 1);
+
+  g_set_weak_pointer (&reveal->child, child);
+  g_set_weak_pointer (&reveal->scrolled, scrolled);
+  /* After layout and drawing, when the new size is known. */
+  g_idle_add_full (G_PRIORITY_LOW, reveal_cb, reveal, reveal_free);
+}
+
 void
 ef_look_tag (GtkWidget *widget,
              GtkSnapshot *snapshot,

@@ -21,6 +21,8 @@ double ef_look_text_scale (void);
 void ef_look_colour (GtkWidget *widget, const char *name, GdkRGBA *colour_out);
 /* Redraws @widget whenever the theme or the size of text changes, for as long as the widget lives. */
 void ef_look_follow (GtkWidget *widget);
+/* Scrolls @scrolled sideways, as soon as it has its size, so that its descendant @child is in sight. */
+void ef_look_reveal (GtkWidget *child, GtkScrolledWindow *scrolled);
 /* Text on a rounded ground, its lower left corner near (x, y) but kept inside width x height. */
 void ef_look_tag (GtkWidget *widget, GtkSnapshot *snapshot, const char *text, double x, double y, double width, double height);
 

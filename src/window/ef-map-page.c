@@ -16,6 +16,8 @@
 
 #define LEFT_LEAST 220
 #define LEFT_MOST 340
+#define RIGHT_LEAST 372
+#define RIGHT_MOST 410
 #define MIDDLE_LEAST 560 /* below, the pump becomes a row */
 
 struct _EfMapPage
@@ -28,6 +30,7 @@ struct _EfMapPage
   GtkWidget *tools, *tools_scrolled, *overlay, *empty, *face_name, *read_out, *card_scrolled;
   GtkWidget *exploded, *parts, *faces, *canvas, *card, *list, *strip, *zoom;
   gboolean narrow;
+  int right_least;
 };
 
 enum
@@ -67,7 +70,9 @@ static int
 right_width (EfMapPage *self,
              int width)
 {
-  return MAX (minimum_width (self->right), MIN (400, width * 3 / 10));
+  /* Never narrower again, so that the face doesn't jump when the card shows something else. */
+  self->right_least = MAX (self->right_least, minimum_width (self->right));
+  return MAX (self->right_least, CLAMP (width * 3 / 10, RIGHT_LEAST, RIGHT_MOST));
 }
 
 static void
@@ -184,7 +189,20 @@ show_zoom (EfMapPage *self)
 {
   g_autofree char *text = g_strdup_printf ("%.0f %%", 100 * ef_face_canvas_zoom (EF_FACE_CANVAS (self->canvas)));
 
-  gtk_button_set_label (GTK_BUTTON (self->zoom), text);
+  gtk_label_set_label (GTK_LABEL (self->zoom), text);
+}
+
+/* Large text leaves no room for the name beside the read-out; two lines are kept for it, so that nothing jumps. */
+static void
+text_size_cb (EfMapPage *self)
+{
+  gboolean large = ef_look_text_scale () >= 1.4;
+
+  self->right_least = 0;
+  gtk_widget_set_visible (self->face_name, !large);
+  gtk_label_set_wrap (GTK_LABEL (self->read_out), large);
+  gtk_label_set_lines (GTK_LABEL (self->read_out), large ? 2 : -1);
+  gtk_widget_set_size_request (self->read_out, -1, large ? (int) (2 * 18 * ef_look_text_scale ()) : -1);
 }
 
 static void
@@ -293,14 +311,9 @@ fill_zoom (EfMapPage *self)
   gtk_widget_set_hexpand (filler, TRUE);
   gtk_box_append (GTK_BOX (self->tools), filler);
   gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-out-symbolic", "face.zoom-out", _("Zoom out (−)")));
-  self->zoom = gtk_button_new_with_label ("100 %");
-  gtk_actionable_set_action_name (GTK_ACTIONABLE (self->zoom), "face.fit");
-  gtk_widget_set_focus_on_click (self->zoom, FALSE);
-  gtk_widget_set_valign (self->zoom, GTK_ALIGN_CENTER);
-  gtk_widget_set_size_request (self->zoom, 64, EF_TARGET);
-  gtk_widget_add_css_class (self->zoom, "flat");
+  self->zoom = gtk_label_new ("100 %");
+  gtk_label_set_width_chars (GTK_LABEL (self->zoom), 6);
   gtk_widget_add_css_class (self->zoom, "numeric");
-  gtk_widget_set_tooltip_text (self->zoom, _("Show the whole face (0)"));
   gtk_box_append (GTK_BOX (self->tools), self->zoom);
   gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-in-symbolic", "face.zoom-in", _("Zoom in (+)")));
   gtk_box_append (GTK_BOX (self->tools), icon_button ("ef-fit-symbolic", "face.fit", _("Show the whole face (0)")));
@@ -455,6 +468,8 @@ ef_map_page_new (EfSession *session)
   g_signal_group_set_target (self->session_signals, session);
   show_face (self);
   show_read_out (self);
+  g_signal_connect_object (gtk_settings_get_default (), "notify::gtk-xft-dpi", G_CALLBACK (text_size_cb), self, G_CONNECT_SWAPPED);
+  text_size_cb (self);
   return GTK_WIDGET (self);
 }
 

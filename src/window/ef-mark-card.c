@@ -562,9 +562,9 @@ show_verdict (EfMarkCard *self,
     }
   if (verdict != NULL && verdict->reasons->len > 0)
     sentence = ((EfReason *) g_ptr_array_index (verdict->reasons, 0))->sentence;
-  gtk_widget_set_visible (self->verdict_box, mark != NULL && !self->entering);
+  gtk_widget_set_visible (self->badge, mark != NULL && !self->entering);
   ef_verdict_badge_set (EF_VERDICT_BADGE (self->badge), verdict != NULL ? (int) verdict->word : EF_VERDICT_UNKNOWN);
-  gtk_widget_set_visible (self->reason, sentence != NULL);
+  gtk_widget_set_visible (self->reason, sentence != NULL && !self->entering);
   gtk_label_set_label (GTK_LABEL (self->reason), sentence != NULL ? sentence : "");
   gtk_widget_set_tooltip_text (self->reason, sentence);
 }
@@ -966,6 +966,7 @@ ef_mark_card_init (EfMarkCard *self)
   self->note_slot.field = EF_FIELD (self->note);
   self->badge = ef_verdict_badge_new ();
   gtk_widget_set_halign (self->badge, GTK_ALIGN_START);
+  gtk_widget_set_valign (self->badge, GTK_ALIGN_CENTER);
   gtk_box_prepend (GTK_BOX (self->verdict_box), self->badge);
   make_units (self);
   make_shapes (self);

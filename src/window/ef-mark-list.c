@@ -129,6 +129,8 @@ setup_cb (GtkSignalListItemFactory *factory,
   gtk_box_append (GTK_BOX (row), parts->depth);
   gtk_box_append (GTK_BOX (row), parts->badge);
   gtk_widget_set_size_request (row, -1, EF_TARGET - 8);
+  gtk_widget_set_margin_start (row, 6);
+  gtk_widget_set_margin_end (row, 6);
   g_object_set_data_full (G_OBJECT (row), "parts", parts, g_free);
   gtk_list_item_set_child (list_item, row);
 }

@@ -69,6 +69,8 @@ refresh (EfPartRow *self)
       g_autofree char *spoken = g_strdup_printf ("%s, %s", name, ef_verdict_shown (word));
 
       gtk_toggle_button_set_active (GTK_TOGGLE_BUTTON (button), g_strcmp0 (part_id, selected) == 0);
+      if (g_strcmp0 (part_id, selected) == 0)
+        ef_look_reveal (GTK_WIDGET (button), GTK_SCROLLED_WINDOW (self->scrolled));
       g_object_set_data (G_OBJECT (glyph), "verdict", GINT_TO_POINTER (word + 1));
       gtk_widget_set_visible (glyph, word != EF_VERDICT_UNKNOWN);
       gtk_widget_queue_draw (glyph);
