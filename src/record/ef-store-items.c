@@ -3,6 +3,10 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "ef-store-private.h"
+#include "ef-store-schema.h"
+
+#define INSERT_ITEM "INSERT INTO item (job, kind, id, seq, body, tag, words) VALUES (?1, ?2, ?3, ?4, ?5, " \
+                    EF_SQL_ITEM_TAG ("?2", "?5") ", " EF_SQL_ITEM_WORDS ("?5") ")"
 
 /* What others refer to comes first. */
 static const EfItemKind kinds[] = {
@@ -88,9 +92,8 @@ insert_job (EfStore *store,
 
   if (sheet == 0
       || !ef_sql_run (&store->sql, NULL, error,
-                      "INSERT INTO job (number, sheet, pump, model, changed, n_marks) VALUES (?, ?, ?, ?, ?, ?)",
-                      "sisssi", header->number, sheet, inspection->sheet->name, inspection->sheet->model, time,
-                      (gint64) inspection->items[EF_ITEM_MARK]->len))
+                      "INSERT INTO job (number, sheet, pump, model, changed) VALUES (?, ?, ?, ?, ?)",
+                      "sisss", header->number, sheet, inspection->sheet->name, inspection->sheet->model, time))
     return 0;
   job = sqlite3_last_insert_rowid (store->sql.db);
 
@@ -104,8 +107,7 @@ insert_items (EfStore *store,
               EfChange *made,
               GError **error)
 {
-  g_autoptr (sqlite3_stmt) statement = ef_sql_query (&store->sql, error,
-                                                     "INSERT INTO item (job, kind, id, seq, body) VALUES (?, ?, ?, ?, ?)", "");
+  g_autoptr (sqlite3_stmt) statement = ef_sql_query (&store->sql, error, INSERT_ITEM, "");
   guint k, i;
 
   if (statement == NULL)
@@ -145,7 +147,8 @@ ef_store_add (EfStore *store,
   if (job == 0 || !insert_items (store, job, inspection, made, error))
     return 0;
   edits = ef_store_edits_text (made);
-  if (!ef_store_add_history (store, job, time, made->label, edits, error)
+  if (!ef_store_update_findings (store, job, time, NULL, error)
+      || !ef_store_add_history (store, job, time, made->label, edits, error)
       || !ef_transaction_commit (&transaction, error))
     return 0;
 
@@ -291,12 +294,13 @@ commit_edit (EfStore *store,
   if (edit->after == NULL)
     return ef_sql_run (&store->sql, NULL, error, "DELETE FROM item WHERE job = ? AND kind = ? AND id = ?", "iss", job, kind, any->id);
   if (edit->before != NULL)
-    return ef_sql_run (&store->sql, NULL, error, "UPDATE item SET body = ? WHERE job = ? AND kind = ? AND id = ?",
+    return ef_sql_run (&store->sql, NULL, error,
+                       "UPDATE item SET body = ?1, tag = " EF_SQL_ITEM_TAG ("?3", "?1") ", words = " EF_SQL_ITEM_WORDS ("?1")
+                       " WHERE job = ?2 AND kind = ?3 AND id = ?4",
                        "siss", body, job, kind, any->id);
 
   return make_room (store, job, kind, edit->position, &seq, error)
-         && ef_sql_run (&store->sql, NULL, error, "INSERT INTO item (job, kind, id, seq, body) VALUES (?, ?, ?, ?, ?)",
-                        "issis", job, kind, any->id, seq, body);
+         && ef_sql_run (&store->sql, NULL, error, INSERT_ITEM, "issis", job, kind, any->id, seq, body);
 }
 
 static gboolean
@@ -338,10 +342,7 @@ ef_store_commit (EfStore *store,
   edits = ef_store_edits_text (change);
   if (!ef_transaction_begin (&transaction, &store->sql, error)
       || !commit_edits (store, job, change, time, error)
-      || !ef_sql_run (&store->sql, &changed, error,
-                      "UPDATE job SET changed = ?1,"
-                      " n_marks = (SELECT count (*) FROM item WHERE job = ?2 AND kind = 'mark') WHERE id = ?2",
-                      "si", time, job))
+      || !ef_store_update_findings (store, job, time, &changed, error))
     return FALSE;
   if (changed == 0)
     {

@@ -47,17 +47,28 @@ add_filter (GArray *filters,
   g_array_append_val (filters, filter);
 }
 
+/* The index is of runs of three characters: longer words are looked up in it, shorter ones in the list's own fields only. */
 static void
 add_words (GArray *filters,
            const char *text)
 {
   g_autofree char *folded = ef_store_fold (text);
   g_auto (GStrv) words = g_strsplit_set (folded, " \t\n", -1);
+  g_autoptr (GString) match = g_string_new (NULL);
   guint i;
 
   for (i = 0; words[i] != NULL; i++)
-    if (*words[i] != '\0')
+    if (g_utf8_strlen (words[i], -1) >= 3)
+      {
+        g_auto (GStrv) quotes = g_strsplit (words[i], "\"", -1);
+        g_autofree char *word = g_strjoinv ("\"\"", quotes);
+
+        g_string_append_printf (match, "%s\"%s\"", match->len > 0 ? " " : "", word);
+      }
+    else if (*words[i] != '\0')
       add_filter (filters, "instr (search, ?) > 0", g_strdup (words[i]));
+  if (match->len > 0)
+    add_filter (filters, "id IN (SELECT rowid FROM job_text WHERE job_text MATCH ?)", g_strdup (match->str));
 }
 
 static GArray *
@@ -70,6 +81,10 @@ make_filters (const EfJobQuery *query)
     return filters;
   if (query->verdict != NULL)
     add_filter (filters, "verdict = ?", g_strdup (query->verdict));
+  if (query->model != NULL)
+    add_filter (filters, "model = ?", g_strdup (query->model));
+  if (query->finding != NULL)
+    add_filter (filters, "instr (findings, ?) > 0", g_strdup_printf (",%s,", query->finding));
   if (query->from != NULL)
     add_filter (filters, "day >= ?", g_strdup (query->from));
   if (query->to != NULL)
@@ -258,4 +273,29 @@ ef_store_update_row (EfStore *store,
                      "ssssddsis", header->number, header->serial != NULL ? header->serial : "", received,
                      header->customer != NULL ? header->customer : "", header->found_pressure,
                      header->expected_pressure, search, job, time);
+}
+
+gboolean
+ef_store_update_findings (EfStore *store,
+                          gint64 job,
+                          const char *time,
+                          int *changed_out,
+                          GError **error)
+{
+  if (!ef_sql_run (&store->sql, changed_out, error,
+                   "UPDATE job SET changed = ?1, findings = " EF_SQL_JOB_FINDINGS ","
+                   " n_marks = (SELECT count (*) FROM item WHERE job = ?2 AND kind = 'mark') WHERE id = ?2",
+                   "si", time, job))
+    return FALSE;
+
+  /* The text is written anew only where it differs: most edits don't touch it. */
+  if (!ef_sql_run (&store->sql, NULL, error,
+                   "DELETE FROM job_text WHERE rowid = ?1 AND body IS NOT (SELECT " EF_SQL_JOB_TEXT " FROM job WHERE id = ?1)",
+                   "i", job))
+    return FALSE;
+
+  return ef_sql_run (&store->sql, NULL, error,
+                     "INSERT INTO job_text (rowid, body) SELECT id, " EF_SQL_JOB_TEXT " FROM job"
+                     " WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM job_text WHERE rowid = ?1)",
+                     "i", job);
 }

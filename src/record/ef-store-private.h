@@ -26,7 +26,9 @@ EfItem *ef_store_item_parse (EfStore *store, gint64 job, EfItemKind kind, const 
 /* History. */
 char *ef_store_edits_text (const EfChange *change);
 gboolean ef_store_add_history (EfStore *store, gint64 job, const char *time, const char *label, const char *edits, GError **error);
-/* The job's row in the list, from its header and items; @time is when it changed. */
+/* The job's row in the list from its header; @time is when it changed. */
 gboolean ef_store_update_row (EfStore *store, gint64 job, const EfJobHeader *header, const char *time, GError **error);
+/* What the list and the search know of its items; @changed_out (or NULL): 0 where there's no such job. */
+gboolean ef_store_update_findings (EfStore *store, gint64 job, const char *time, int *changed_out, GError **error);
 
 G_END_DECLS

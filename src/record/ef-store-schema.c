@@ -62,6 +62,18 @@ static const char *const steps[] = {
   "  search = ef_fold (number || char (10) || pump || char (10) || model || char (10) || serial || char (10) || customer);"
   "CREATE INDEX job_day ON job (day DESC, id DESC);"
   "CREATE INDEX job_verdict_day ON job (verdict, day DESC, id DESC);",
+
+  /* 3: full-text search over what was written, and the kinds of wear found in each job. */
+  "ALTER TABLE item ADD COLUMN tag TEXT;"
+  "ALTER TABLE item ADD COLUMN words TEXT;"
+  "UPDATE item SET tag = " EF_SQL_ITEM_TAG ("kind", "body") ", words = " EF_SQL_ITEM_WORDS ("body") ";"
+  "CREATE INDEX item_tag ON item (job, tag) WHERE tag IS NOT NULL;"
+  "CREATE INDEX item_words ON item (job) WHERE words IS NOT NULL;"
+  "ALTER TABLE job ADD COLUMN findings TEXT NOT NULL DEFAULT '';"
+  "UPDATE job SET findings = " EF_SQL_JOB_FINDINGS ";"
+  "CREATE INDEX job_model_day ON job (model, day DESC, id DESC);"
+  "CREATE VIRTUAL TABLE job_text USING fts5 (body, tokenize = 'trigram');"
+  "INSERT INTO job_text (rowid, body) SELECT id, " EF_SQL_JOB_TEXT " FROM job;",
 };
 
 gint64

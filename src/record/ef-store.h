@@ -36,10 +36,13 @@ void ef_job_row_free (EfJobRow *row);
 
 typedef struct
 {
-  const char *text;    /* words, all to be found in number, pump, model, serial or customer, small or capital; NULL all */
+  const char *text;    /* words, all to be found in the job, small or capital: number, pump, model, serial, customer, and (from three
+                          characters on) complaint, notes and reasons; NULL all */
   const char *verdict; /* NULL all, "" those not assessed */
   const char *from, *to; /* received (the day of making where none is given), ISO dates, inclusive; NULL open */
   guint limit, offset;   /* limit 0: all */
+  const char *model;     /* exactly; NULL all */
+  const char *finding;   /* ef_mark_kind_name() of a kind that was marked; NULL all */
 } EfJobQuery;
 
 GPtrArray *ef_store_jobs (EfStore *store, const EfJobQuery *query, GError **error); /* EfJobRow *, newest day first, then the last made */

@@ -2,13 +2,14 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Sizes: 2,000 and 20,000 jobs, or as given on the command line. Each time is the median of 9. The reference is reading all bytes of the file
+ * Sizes: 2,000 and 20,000 jobs of 5 marks, or as given on the command line: JOBS or JOBSxMARKS. Each time is the median of 9. The reference is reading all bytes of the file
  * once (from the page cache): a list that had to look at every job would cost more than that.
  */
 #include "record/ef-store-private.h"
 
 #include <glib/gstdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define REPEATS 9
 
@@ -29,7 +30,8 @@ load_sheet (const char *model)
 static EfInspection *
 make_job (EfPumpSheet *sheet,
           GRand *rand,
-          guint i)
+          guint i,
+          guint n_marks)
 {
   static const char *const vessels[] = { "tug, port engine", "pilot launch", "railcar 7", "ferry, bow engine", "harbour launch 3" };
   g_autofree char *number = g_strdup_printf ("J-%05u", i);
@@ -45,11 +47,13 @@ make_job (EfPumpSheet *sheet,
   header->received = g_strdup_printf ("%04d-%02d-%02d", 2000 + i * 25 / 20000, g_rand_int_range (rand, 1, 13), g_rand_int_range (rand, 1, 29));
   header->found_pressure = 80000;
   ef_inspection_swap (inspection, inspection->items[EF_ITEM_HEADER]->pdata[0], item, NULL);
-  for (k = 0; k < 5; k++)
+  for (k = 0; k < n_marks; k++)
     {
       g_autoptr (EfItem) mark = (EfItem *) ef_mark_new (face, EF_MARK_SCORING, EF_SHAPE_POINT, 1e-3);
 
-      ef_mark_add_node ((EfMark *) mark, 1e-3 * k, 2e-3);
+      ef_mark_add_node ((EfMark *) mark, 1e-3 * (k % 10), 2e-3);
+      if (k == 0)
+        ((EfMark *) mark)->note = g_strdup_printf ("from delivery to suction, seen at %u", i);
       ef_mark_set_depth ((EfMark *) mark, 2e-5, EF_UNIT_UM, NULL);
       ef_inspection_swap (inspection, NULL, mark, NULL);
     }
@@ -59,7 +63,8 @@ make_job (EfPumpSheet *sheet,
 
 static void
 fill (const char *path,
-      guint n)
+      guint n,
+      guint n_marks)
 {
   static const char *const models[] = { "hl-24", "hl-27", "rc-4", "tg-3" };
   static const char *const verdicts[] = { "use-again", "measure-again", "rework", "scrap", "" };
@@ -74,7 +79,7 @@ fill (const char *path,
   ef_sql_exec (&store->sql, "PRAGMA synchronous = OFF", NULL);
   for (i = 0; i < n; i++)
     {
-      g_autoptr (EfInspection) inspection = make_job (sheets[i % G_N_ELEMENTS (models)], rand, i);
+      g_autoptr (EfInspection) inspection = make_job (sheets[i % G_N_ELEMENTS (models)], rand, i, n_marks);
       g_autoptr (GError) error = NULL;
       gint64 job = ef_store_add (store, inspection, &error);
 
@@ -179,6 +184,27 @@ search_none (EfStore *store,
 }
 
 static void
+search_notes (EfStore *store,
+              const char *path)
+{
+  list (store, (EfJobQuery) { .text = "seen at 1234", .limit = 50 });
+}
+
+static void
+search_short (EfStore *store,
+              const char *path)
+{
+  list (store, (EfJobQuery) { .text = "q!", .limit = 50 });
+}
+
+static void
+no_finding (EfStore *store,
+            const char *path)
+{
+  list (store, (EfJobQuery) { .finding = "crack", .limit = 50 });
+}
+
+static void
 by_verdict (EfStore *store,
             const char *path)
 {
@@ -210,13 +236,17 @@ static const struct
   { "list last 50", list_last },
   { "search, common words", search_common },
   { "search, nothing found", search_none },
+  { "search in notes", search_notes },
+  { "search, two letters", search_short },
+  { "kind of wear, none", no_finding },
   { "by verdict", by_verdict },
   { "by date", by_date },
   { "count a search", count_all },
 };
 
 static void
-measure (guint n)
+measure (guint n,
+         guint n_marks)
 {
   g_autofree char *folder = g_dir_make_tmp ("bench-store-XXXXXX", NULL);
   g_autofree char *path = g_build_filename (folder, "jobs.sqlite", NULL);
@@ -225,11 +255,11 @@ measure (guint n)
   GStatBuf info;
   guint i;
 
-  fill (path, n);
+  fill (path, n, n_marks);
   store = ef_store_open (path, NULL);
   reference = time_task (store, path, read_file);
   g_stat (path, &info);
-  g_print ("%u jobs, file %.1f MB, read once in %.2f ms\n", n, info.st_size / 1e6, reference * 1e3);
+  g_print ("%u jobs of %u marks, file %.1f MB, read once in %.2f ms\n", n, n_marks, info.st_size / 1e6, reference * 1e3);
   for (i = 0; i < G_N_ELEMENTS (tasks); i++)
     {
       double seconds = time_task (store, path, tasks[i].task);
@@ -249,11 +279,15 @@ main (int argc,
 
   if (argc < 2)
     {
-      measure (2000);
-      measure (20000);
+      measure (2000, 5);
+      measure (20000, 5);
     }
   for (i = 1; i < argc; i++)
-    measure ((guint) atoi (argv[i]));
+    {
+      const char *marks = strchr (argv[i], 'x');
+
+      measure ((guint) atoi (argv[i]), marks != NULL ? (guint) atoi (marks + 1) : 5);
+    }
 
   return 0;
 }

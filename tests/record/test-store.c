@@ -502,6 +502,92 @@ test_search (Fixture *self,
 }
 
 static void
+edit_note (EfDocument *document,
+           EfItem *item,
+           const char *note)
+{
+  g_autoptr (EfItem) changed = ef_item_copy (item);
+  EfMark *mark = (EfMark *) changed;
+
+  g_free (mark->note);
+  mark->note = g_strdup (note);
+  g_assert_true (ef_document_replace (document, "Note", item, changed, NULL));
+}
+
+/* Notes are found by any part of a word, follow each edit and undo, and quotes or operators in a search are plain text. */
+static void
+test_full_text (Fixture *self,
+                gconstpointer unused)
+{
+  gint64 job = add_job (self, "J-1", "A1", "Launch 3", "2026-01-10");
+  g_autoptr (GError) error = NULL;
+  EfDocument *document = ef_store_open_document (self->store, job, &error);
+  g_autoptr (EfItem) mark = random_item (self->rand, ef_document_inspection (document), EF_ITEM_MARK);
+  static const char *const never[] = { "\"", "\"\"\"", "not found", "NOT a*", "grooves OR tug", "body:suction", "(suction", "-suction", "NEAR(a b)" };
+  guint i;
+
+  add_job (self, "J-2", "A2", "Tug", "2026-01-09");
+  ((EfMark *) mark)->kind = EF_MARK_GROOVE;
+  g_assert_true (ef_document_add (document, "Add", mark, &error));
+  edit_note (document, mark, "Tiefe Saugseitenriefe, \"torn\" filter");
+  assert_finds (self, (EfJobQuery) { .text = "saugseite" }, "J-1");
+  assert_finds (self, (EfJobQuery) { .text = "SEITENRIEFE launch" }, "J-1");
+  assert_finds (self, (EfJobQuery) { .text = "seitenriefe tug" }, "");
+  assert_finds (self, (EfJobQuery) { .text = "\"torn\"" }, "J-1");
+  assert_finds (self, (EfJobQuery) { .finding = "groove" }, "J-1");
+  assert_finds (self, (EfJobQuery) { .finding = "groove", .model = "HL-24" }, "J-1");
+  assert_finds (self, (EfJobQuery) { .finding = "groove", .model = "RC-4" }, "");
+  assert_finds (self, (EfJobQuery) { .model = "HL-24" }, "J-1,J-2");
+  for (i = 0; i < G_N_ELEMENTS (never); i++)
+    assert_finds (self, (EfJobQuery) { .text = never[i] }, "");
+
+  g_assert_true (ef_document_undo (document, &error));
+  assert_finds (self, (EfJobQuery) { .text = "saugseite" }, "");
+  g_assert_true (ef_document_redo (document, &error));
+  assert_finds (self, (EfJobQuery) { .text = "saugseite" }, "J-1");
+  g_assert_true (ef_document_undo (document, &error));
+  g_assert_true (ef_document_undo (document, &error));
+  assert_finds (self, (EfJobQuery) { .text = "saugseite" }, "");
+  assert_finds (self, (EfJobQuery) { .finding = "groove" }, "");
+  g_assert_finalize_object (document);
+}
+
+/* The index against a plain look at every job, on random jobs and random pieces of their text. */
+static void
+test_full_text_random (Fixture *self,
+                       gconstpointer unused)
+{
+  g_autoptr (GPtrArray) texts = g_ptr_array_new_with_free_func (g_free);
+  guint i, k, found = 0;
+
+  for (i = 0; i < 40; i++)
+    {
+      g_autoptr (EfInspection) inspection = random_inspection (self->rand, 10);
+      gint64 job = add (self, inspection);
+      g_autoptr (sqlite3_stmt) text = ef_sql_query (&self->store->sql, NULL, "SELECT body FROM job_text WHERE rowid = ?", "i", job);
+
+      g_assert_cmpint (sqlite3_step (text), ==, SQLITE_ROW);
+      g_ptr_array_add (texts, ef_sql_column_text (text, 0));
+    }
+  for (i = 0; i < 300; i++)
+    {
+      const char *text = texts->pdata[g_rand_int_range (self->rand, 0, 40)];
+      glong length = g_utf8_strlen (text, -1);
+      glong start = g_rand_int_range (self->rand, 0, (int) MAX (length - 8, 1));
+      g_autofree char *piece = g_utf8_substring (text, start, MIN (start + g_rand_int_range (self->rand, 3, 9), length));
+      gint64 expected = 0;
+
+      if (strpbrk (piece, " \t\n") != NULL || g_utf8_strlen (piece, -1) < 3)
+        continue;
+      for (k = 0; k < texts->len; k++)
+        expected += strstr (texts->pdata[k], piece) != NULL;
+      g_assert_cmpint (ef_store_count (self->store, &(EfJobQuery) { .text = piece }, NULL), ==, expected);
+      found++;
+    }
+  g_assert_cmpuint (found, >, 50);
+}
+
+static void
 test_verdict_refused (Fixture *self,
                       gconstpointer unused)
 {
@@ -602,75 +688,107 @@ test_sheets (Fixture *self,
   g_assert_cmpstr (((EfPumpSheet *) sheets->pdata[0])->name, ==, sheet->name);
 }
 
-/* A store as the first version left it, made by that version's tables: comes up to date with everything in it. */
+/* A store as the first version left it, made by that version's tables. */
+static const char version_1[] =
+  "CREATE TABLE sheet (id INTEGER PRIMARY KEY, digest TEXT NOT NULL UNIQUE, name TEXT NOT NULL, model TEXT NOT NULL,"
+  " body TEXT NOT NULL, edited INTEGER NOT NULL DEFAULT 0);"
+  "CREATE TABLE job (id INTEGER PRIMARY KEY AUTOINCREMENT, number TEXT NOT NULL UNIQUE,"
+  " sheet INTEGER NOT NULL REFERENCES sheet (id), pump TEXT NOT NULL, model TEXT NOT NULL, serial TEXT NOT NULL DEFAULT '',"
+  " received TEXT NOT NULL DEFAULT '', customer TEXT NOT NULL DEFAULT '', verdict TEXT NOT NULL DEFAULT '',"
+  " found_pressure REAL, expected_pressure REAL, changed TEXT NOT NULL);"
+  "CREATE TABLE item (job INTEGER NOT NULL REFERENCES job (id), kind TEXT NOT NULL, id TEXT NOT NULL, seq INTEGER NOT NULL,"
+  " body TEXT NOT NULL, PRIMARY KEY (job, kind, id));"
+  "CREATE INDEX item_seq ON item (job, kind, seq);"
+  "CREATE TABLE change (job INTEGER NOT NULL REFERENCES job (id), seq INTEGER NOT NULL, time TEXT NOT NULL, role TEXT NOT NULL,"
+  " bench TEXT NOT NULL, program TEXT NOT NULL, label TEXT NOT NULL, edits TEXT NOT NULL, PRIMARY KEY (job, seq));"
+  "CREATE TRIGGER change_no_update BEFORE UPDATE ON change BEGIN SELECT raise (ABORT, 'history is only added to'); END;"
+  "CREATE TRIGGER change_no_delete BEFORE DELETE ON change BEGIN SELECT raise (ABORT, 'history is only added to'); END;"
+  "INSERT INTO job (number, sheet, pump, model, serial, received, customer, found_pressure, changed) VALUES"
+  " ('J-1', 1, 'HL-24 pump', 'HL-24', 'S1', '2025-05-05', 'ÄNNE', 80000, '2025-06-01T10:00:00Z'),"
+  " ('J-2', 1, 'HL-24 pump', 'HL-24', 'S2', '', '', NULL, '2025-07-01T10:00:00Z');"
+  "INSERT INTO item (job, kind, id, seq, body) VALUES"
+  " (1, 'header', 'job', 1, '{\"number\": \"J-1\", \"received\": \"2025-05-05\", \"complaint\": \"Lamp lit at idle\"}'),"
+  " (2, 'header', 'job', 1, '{\"number\": \"J-2\"}'), (1, 'tick', 'a', 1, '{\"id\": \"a\", \"note\": \"pins FIRST\"}');"
+  "INSERT INTO change VALUES (2, 1, '2025-06-15T08:00:00Z', '', '', 'endfloat', 'Job entered',"
+  " '[{\"kind\": \"header\", \"position\": 0, \"before\": null, \"after\": {\"number\": \"J-2\"}}]');"
+  "PRAGMA application_id = 1164329844; PRAGMA user_version = 1;";
+
 static void
-test_migration (Fixture *self,
-                gconstpointer unused)
+make_version_1 (const char *path)
 {
-  static const char version_1[] =
-    "CREATE TABLE sheet (id INTEGER PRIMARY KEY, digest TEXT NOT NULL UNIQUE, name TEXT NOT NULL, model TEXT NOT NULL,"
-    " body TEXT NOT NULL, edited INTEGER NOT NULL DEFAULT 0);"
-    "CREATE TABLE job (id INTEGER PRIMARY KEY AUTOINCREMENT, number TEXT NOT NULL UNIQUE,"
-    " sheet INTEGER NOT NULL REFERENCES sheet (id), pump TEXT NOT NULL, model TEXT NOT NULL, serial TEXT NOT NULL DEFAULT '',"
-    " received TEXT NOT NULL DEFAULT '', customer TEXT NOT NULL DEFAULT '', verdict TEXT NOT NULL DEFAULT '',"
-    " found_pressure REAL, expected_pressure REAL, changed TEXT NOT NULL);"
-    "CREATE TABLE item (job INTEGER NOT NULL REFERENCES job (id), kind TEXT NOT NULL, id TEXT NOT NULL, seq INTEGER NOT NULL,"
-    " body TEXT NOT NULL, PRIMARY KEY (job, kind, id));"
-    "CREATE INDEX item_seq ON item (job, kind, seq);"
-    "CREATE TABLE change (job INTEGER NOT NULL REFERENCES job (id), seq INTEGER NOT NULL, time TEXT NOT NULL, role TEXT NOT NULL,"
-    " bench TEXT NOT NULL, program TEXT NOT NULL, label TEXT NOT NULL, edits TEXT NOT NULL, PRIMARY KEY (job, seq));"
-    "CREATE TRIGGER change_no_update BEFORE UPDATE ON change BEGIN SELECT raise (ABORT, 'history is only added to'); END;"
-    "CREATE TRIGGER change_no_delete BEFORE DELETE ON change BEGIN SELECT raise (ABORT, 'history is only added to'); END;"
-    "INSERT INTO job (number, sheet, pump, model, serial, received, customer, found_pressure, changed) VALUES"
-    " ('J-1', 1, 'HL-24 pump', 'HL-24', 'S1', '2025-05-05', 'ÄNNE', 80000, '2025-06-01T10:00:00Z'),"
-    " ('J-2', 1, 'HL-24 pump', 'HL-24', 'S2', '', '', NULL, '2025-07-01T10:00:00Z');"
-    "INSERT INTO item (job, kind, id, seq, body) VALUES (1, 'header', 'job', 1, '{\"number\": \"J-1\", \"received\": \"2025-05-05\"}'),"
-    " (2, 'header', 'job', 1, '{\"number\": \"J-2\"}'),"
-    " (1, 'tick', 'a', 1, '{\"id\": \"a\"}');"
-    "INSERT INTO change VALUES (2, 1, '2025-06-15T08:00:00Z', '', '', 'endfloat', 'Job entered',"
-    " '[{\"kind\": \"header\", \"position\": 0, \"before\": null, \"after\": {\"number\": \"J-2\"}}]');"
-    "PRAGMA application_id = 1164329844; PRAGMA user_version = 1;";
-  g_autofree char *old = g_build_filename (self->folder, "old.sqlite", NULL);
   g_autofree char *sheet_path = g_build_filename (g_getenv ("ENDFLOAT_DATADIR"), "pump-sheets", "hl-24.json", NULL);
   g_autofree char *body = NULL;
-  g_autoptr (EfInspection) inspection = NULL;
   g_autoptr (GError) error = NULL;
   EfSql sql = { NULL, (char *) "old" };
-  gint64 marks;
 
   g_assert_true (g_file_get_contents (sheet_path, &body, NULL, NULL));
-  g_assert_cmpint (sqlite3_open (old, &sql.db), ==, SQLITE_OK);
+  g_assert_cmpint (sqlite3_open (path, &sql.db), ==, SQLITE_OK);
   g_assert_true (ef_sql_exec (&sql, version_1, &error));
   g_assert_true (ef_sql_run (&sql, NULL, &error, "INSERT INTO sheet (digest, name, model, body) VALUES ('d', 'hl-24', 'HL-24', ?)", "s", body));
   g_assert_true (ef_sql_exec (&sql, "INSERT INTO item SELECT 1, 'mark', 'm' || value, value, '{\"id\": \"m' || value ||"
-                                    "'\", \"face\": \"' || (SELECT json_extract (body, '$.parts[0].id') FROM sheet) ||"
-                                    "'/none\", \"kind\": \"lip\", \"shape\": \"point\", \"size_mm\": 1, \"nodes_mm\": [[0, 0]]}'"
+                                    "'\", \"face\": \"' || (SELECT json_extract (body, '$.sections[0].floor_face') FROM sheet) ||"
+                                    "'\", \"kind\": \"lip\", \"shape\": \"point\", \"size_mm\": 1, \"nodes_mm\": [[0, 0]]}'"
                                     " FROM json_each ('[1,2,3]')",
                               &error));
   g_assert_no_error (error);
   sqlite3_close (sql.db);
+}
 
-  ef_store_close (self->store);
-  self->store = open_store (old);
-  g_assert_cmpint (number_of (self, "PRAGMA user_version"), ==, ef_store_schema_version ());
-  g_assert_true (ef_sql_integer (&self->store->sql, -1, &marks, &error, "SELECT n_marks FROM job WHERE id = 1", ""));
-  g_assert_cmpint (marks, ==, 3);
-  assert_finds (self, (EfJobQuery) { .text = "änne" }, "J-1");
-  assert_finds (self, (EfJobQuery) { .from = "2025-06-15", .to = "2025-06-15" }, "J-2");
-  assert_finds (self, (EfJobQuery) { 0 }, "J-2,J-1");
-  inspection = ef_store_load (self->store, 2, &error);
-  g_assert_no_error (error);
-  g_assert_cmpstr (ef_inspection_header (inspection)->number, ==, "J-2");
+/* From each earlier version: comes up to date with everything in it, and with the tables of a store made new. */
+static void
+test_migration (Fixture *self,
+                gconstpointer unused)
+{
+  gint64 version;
 
-  /* Tables after migration are the same as those of a store made new. */
-  g_assert_true (ef_sql_run (&self->store->sql, NULL, &error, "ATTACH ? AS fresh", "s", self->path));
-  g_assert_cmpint (number_of (self, "SELECT count (*) FROM fresh.sqlite_master WHERE name NOT LIKE 'sqlite_%'"), >=, 8);
-  g_assert_cmpint (number_of (self, "SELECT count (*) FROM fresh.sqlite_master AS f LEFT JOIN main.sqlite_master AS m"
-                                    " ON m.name = f.name AND m.type = f.type WHERE m.name IS NULL"),
-                   ==, 0);
-  g_assert_cmpint (number_of (self, "SELECT count (*) FROM pragma_table_info ('job', 'fresh') AS f LEFT JOIN pragma_table_info ('job', 'main') AS m"
-                                    " ON m.cid = f.cid AND m.name = f.name AND m.type = f.type WHERE m.name IS NULL"),
-                   ==, 0);
+  for (version = 1; version < ef_store_schema_version (); version++)
+    {
+      g_autofree char *name = g_strdup_printf ("old-%d.sqlite", (int) version);
+      g_autofree char *old = g_build_filename (self->folder, name, NULL);
+      g_autoptr (EfInspection) first = NULL;
+      g_autoptr (EfInspection) second = NULL;
+      g_autoptr (EfInspection) replayed = NULL;
+      g_autoptr (GPtrArray) rows = NULL;
+      g_autoptr (GError) error = NULL;
+      EfSql sql = { NULL, name };
+
+      make_version_1 (old);
+      g_assert_cmpint (sqlite3_open (old, &sql.db), ==, SQLITE_OK);
+      g_assert_true (ef_store_schema_add_functions (&sql, &error));
+      g_assert_true (ef_store_schema_migrate (&sql, version, &error));
+      sqlite3_close (sql.db);
+
+      ef_store_close (self->store);
+      self->store = open_store (old);
+      g_assert_cmpint (number_of (self, "PRAGMA user_version"), ==, ef_store_schema_version ());
+      rows = ef_store_jobs (self->store, &(EfJobQuery) { .finding = "lip" }, &error);
+      g_assert_cmpuint (rows->len, ==, 1);
+      g_assert_cmpuint (((EfJobRow *) rows->pdata[0])->n_marks, ==, 3);
+      assert_finds (self, (EfJobQuery) { .text = "änne" }, "J-1");
+      assert_finds (self, (EfJobQuery) { .text = "lit lamp" }, "J-1");
+      assert_finds (self, (EfJobQuery) { .text = "pins first" }, "J-1");
+      assert_finds (self, (EfJobQuery) { .finding = "groove" }, "");
+      assert_finds (self, (EfJobQuery) { .from = "2025-06-15", .to = "2025-06-15" }, "J-2");
+      assert_finds (self, (EfJobQuery) { 0 }, "J-2,J-1");
+      first = ef_store_load (self->store, 1, &error);
+      g_assert_no_error (error);
+      g_assert_cmpuint (first->items[EF_ITEM_MARK]->len, ==, 3);
+      g_assert_cmpstr (ef_inspection_header (first)->complaint, ==, "Lamp lit at idle");
+      second = ef_store_load (self->store, 2, &error);
+      replayed = ef_store_load_at (self->store, 2, 1, &error);
+      g_assert_no_error (error);
+      assert_same_inspection (second, replayed);
+
+      g_assert_true (ef_sql_run (&self->store->sql, NULL, &error, "ATTACH ? AS fresh", "s", self->path));
+      g_assert_cmpint (number_of (self, "SELECT count (*) FROM fresh.sqlite_master WHERE name NOT LIKE 'sqlite_%'"), >=, 10);
+      g_assert_cmpint (number_of (self, "SELECT count (*) FROM fresh.sqlite_master AS f LEFT JOIN main.sqlite_master AS m"
+                                        " ON m.name = f.name AND m.type = f.type WHERE m.name IS NULL"),
+                       ==, 0);
+      g_assert_cmpint (number_of (self, "SELECT count (*) FROM (SELECT 'job' AS t UNION SELECT 'item' UNION SELECT 'change' UNION SELECT 'sheet') AS tables,"
+                                        " pragma_table_info (t, 'fresh') AS f LEFT JOIN pragma_table_info (t, 'main') AS m"
+                                        " ON m.cid = f.cid AND m.name = f.name AND m.type = f.type WHERE m.name IS NULL"),
+                       ==, 0);
+    }
 }
 
 /* A step that fails leaves the store at the version before, and opening it again goes on from there. */
@@ -832,10 +950,12 @@ main (int argc,
   ADD ("/store/full-disk", test_full);
   ADD ("/store/failure-rolls-back", test_failure_rolls_back);
   ADD ("/store/search", test_search);
+  ADD ("/store/full-text", test_full_text);
+  ADD ("/store/full-text-against-plain-search", test_full_text_random);
   ADD ("/store/verdict-refused", test_verdict_refused);
   ADD ("/store/list-follows-document", test_row_follows);
   ADD ("/store/sheets", test_sheets);
-  ADD ("/store/migration-from-first-version", test_migration);
+  ADD ("/store/migration-from-each-version", test_migration);
   ADD ("/store/failed-migration", test_failed_migration);
   ADD ("/store/open-refused-and-untouched", test_open_refused);
   ADD ("/store/damaged-pages", test_damaged_pages);
