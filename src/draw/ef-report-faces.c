@@ -39,10 +39,10 @@ place_text (const EfFaceChart *chart, const EfMark *mark)
   ef_face_chart_place (chart, node->u, node->v, &place);
   if (place.tooth > 0)
     g_string_append_printf (text, _("tooth %d, "), place.tooth);
-  if (isfinite (place.radius) && isfinite (place.angle) && chart->n_strips == 0)
-    g_string_append_printf (text, _("r %.2f mm at %.1f°"), place.radius * 1e3, degrees_of (place.angle));
-  else if (isfinite (place.angle) && chart->n_strips == 0)
+  if (isfinite (place.angle) && chart->cylinder_radius > 0 && chart->n_strips == 0)
     g_string_append_printf (text, _("%.1f°, %.2f mm along"), degrees_of (place.angle), node->v * 1e3);
+  else if (isfinite (place.radius) && isfinite (place.angle) && chart->n_strips == 0)
+    g_string_append_printf (text, _("r %.2f mm at %.1f°"), place.radius * 1e3, degrees_of (place.angle));
   else if (isfinite (place.radius))
     g_string_append_printf (text, _("r %.2f mm, %.2f mm along"), place.radius * 1e3, node->v * 1e3);
   else
@@ -131,22 +131,33 @@ mark_row (EfPages *pages, const EfAssessment *assessment, const EfFaceChart *cha
 
 /* As tall as the face's own shape asks for, within what a page has. */
 static double
-picture_height (EfPages *pages, const EfFaceChart *chart)
+picture_height (EfPages *pages, const EfFaceChart *chart, GPtrArray *marks)
 {
-  double width = ef_pages_width (pages);
+  double width = ef_pages_width (pages), size = ef_pages_style (pages)->text_size;
+  gboolean present[EF_N_MARK_KINDS] = { FALSE };
+  guint kinds = 0;
   double aspect = (chart->v1 - chart->v0) / MAX (chart->u1 - chart->u0, 1e-9);
   double tall = CLAMP (aspect * width * 0.8 + 60, 130, 330);
 
+  for (guint i = 0; i < marks->len; i++)
+    {
+      const EfMark *mark = g_ptr_array_index (marks, i);
+
+      kinds += !present[mark->kind];
+      present[mark->kind] = TRUE;
+    }
+  /* the legend with its colours needs its room too */
+  tall = MAX (tall, (1.8 * kinds + 13) * size);
   return MIN (tall, ef_pages_full (pages) - 80);
 }
 
 static void
 lay_face (EfPages *pages, const EfAssessment *assessment, EfFaceChart *chart, GPtrArray *marks)
 {
-  static const double shares[] = { 8, 23, 25, 18, 15, 22, 19, 24 };
+  static const double shares[] = { 8, 22, 22, 19, 17.5, 22, 19, 29 };
   const char *heads[] = { _("No."), _("Kind"), _("Where"), _("Size"), _("Depth"), _("Gauge"), _("Verdict"), _("Note") };
   const EfFaceWear *wear = assessment->findings.wear != NULL ? g_hash_table_lookup (assessment->findings.wear, chart->id) : NULL;
-  double tall = picture_height (pages, chart);
+  double tall = picture_height (pages, chart, marks);
   gpointer *pair = g_new (gpointer, 2);
 
   ef_pages_need (pages, tall + 60);
@@ -182,7 +193,7 @@ ef_report_faces (EfPages *pages, const EfAssessment *assessment)
       if (marks->len == 0 || chart == NULL)
         continue;
       if (!any)
-        ef_pages_heading (pages, _("Marked faces"), picture_height (pages, chart) + 60);
+        ef_pages_heading (pages, _("Marked faces"), picture_height (pages, chart, marks) + 60);
       any = TRUE;
       lay_face (pages, assessment, chart, marks);
     }

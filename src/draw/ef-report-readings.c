@@ -86,7 +86,7 @@ static void
 lay_derived (EfPages *pages, const EfAssessment *assessment)
 {
   static const double shares[] = { 24, 34, 17, 20, 46 };
-  const char *heads[] = { _("Value"), _("Of"), _("Result"), _("Uncertainty (k = 2)"), _("How") };
+  const char *heads[] = { _("Value"), _("Of"), _("Result"), _("Uncertainty (k = 2)"), _("How") };
   GPtrArray *derived = assessment->findings.derived;
 
   if (derived == NULL || derived->len == 0)
@@ -111,7 +111,7 @@ static void
 lay_gauges (EfPages *pages, const EfAssessment *assessment)
 {
   static const double shares[] = { 36, 26, 22, 18, 20, 18 };
-  const char *heads[] = { _("Gauge"), _("Kind"), _("Serial number"), _("Resolution"), _("Uncertainty (k = 2)"), _("Due") };
+  const char *heads[] = { _("Gauge"), _("Kind"), _("Serial number"), _("Resolution"), _("Uncertainty (k = 2)"), _("Due") };
   GPtrArray *gauges = assessment->inspection->items[EF_ITEM_GAUGE];
 
   if (gauges->len == 0)
