@@ -54,10 +54,12 @@ struct _EfFaceCanvas
   int width, height;
 
   /* The cached picture. */
-  GdkTexture *texture;
+  cairo_surface_t *picture;
+  GdkTexture *texture; /* of the same pixels, for renderers that draw with a graphics card */
   EfFaceView texture_view;
   double texture_width, texture_height;
   guint64 content, texture_content; /* grow with each change of what is shown */
+  double told_zoom; /* zoom that was last notified */
   double cost;                      /* s the last picture took */
   GCancellable *drawing;            /* NULL: none under way */
   guint draw_timeout;

@@ -181,6 +181,7 @@ ef_face_canvas_drop_picture (EfFaceCanvas *self)
     g_cancellable_cancel (self->drawing);
   g_clear_object (&self->drawing);
   g_clear_object (&self->texture);
+  g_clear_pointer (&self->picture, cairo_surface_destroy);
 }
 
 static EfFaceLayerJob *
@@ -191,6 +192,7 @@ make_job (EfFaceCanvas *self)
   double my = floor (self->height * MARGIN);
 
   ef_look_style (&job->style);
+  ef_look_colour (GTK_WIDGET (self), "view_bg_color", &job->ground);
   job->layers.grid = self->grid;
   job->layers.labels = TRUE;
   job->layers.depth_colours = TRUE;
@@ -208,9 +210,11 @@ make_job (EfFaceCanvas *self)
 static void
 take_picture (EfFaceCanvas *self,
               const EfFaceLayerJob *job,
-              GdkTexture *texture)
+              cairo_surface_t *picture) /* taken */
 {
-  g_set_object (&self->texture, texture);
+  g_clear_object (&self->texture);
+  g_clear_pointer (&self->picture, cairo_surface_destroy);
+  self->picture = picture;
   self->texture_view = job->view;
   self->texture_width = job->width;
   self->texture_height = job->height;
@@ -232,7 +236,7 @@ picture_is_current (EfFaceCanvas *self)
   graphene_rect_t canvas = GRAPHENE_RECT_INIT (0, 0, self->width, self->height);
   graphene_rect_t rect;
 
-  if (self->texture == NULL || self->texture_content != self->content || self->texture_view.scale != self->view.scale)
+  if (self->picture == NULL || self->texture_content != self->content || self->texture_view.scale != self->view.scale)
     return FALSE;
   rect = picture_rect (self);
   return graphene_rect_contains_rect (&rect, &canvas);
@@ -253,22 +257,23 @@ picture_drawn_cb (GObject *source,
   Wait *wait = user_data;
   EfFaceCanvas *self = wait->canvas;
   const EfFaceLayerJob *job;
-  g_autoptr (GdkTexture) texture = NULL;
+  cairo_surface_t *picture;
   double seconds = 0;
 
-  texture = ef_face_layer_draw_finish (result, &job, &seconds, NULL);
+  picture = ef_face_layer_draw_finish (result, &job, &seconds, NULL);
   if (self->drawing == wait->cancellable)
     {
       g_clear_object (&self->drawing);
-      if (texture != NULL)
+      if (picture != NULL)
         {
-          take_picture (self, job, texture);
+          take_picture (self, job, g_steal_pointer (&picture));
           self->texture_content = wait->content;
           self->cost = seconds;
           gtk_widget_queue_draw (GTK_WIDGET (self));
           request_picture (self);
         }
     }
+  g_clear_pointer (&picture, cairo_surface_destroy);
   g_object_unref (wait->cancellable);
   g_object_unref (wait->canvas);
   g_free (wait);
@@ -306,7 +311,7 @@ request_picture (EfFaceCanvas *self)
 {
   gboolean wait;
 
-  if (self->texture == NULL || self->drawing != NULL || picture_is_current (self))
+  if (self->picture == NULL || self->drawing != NULL || picture_is_current (self))
     return;
   wait = self->cost > CHEAP && self->texture_content == self->content && self->texture_view.scale != self->view.scale;
   if (!wait)
@@ -331,7 +336,7 @@ ef_face_canvas_settle (EfFaceCanvas *self)
 {
   while (self->chart != NULL && self->width > 0 && !picture_is_current (self))
     {
-      if (self->texture == NULL)
+      if (self->picture == NULL)
         self->texture_content = self->content - 1;
       start_picture (self);
       g_main_context_iteration (NULL, TRUE);
@@ -340,24 +345,55 @@ ef_face_canvas_settle (EfFaceCanvas *self)
 
 /* --- Drawing ------------------------------------------------------------------------------------------------------ */
 
+/* The renderer without a graphics card would copy a texture for each frame: it gets the pixels as they are. */
+static void
+draw_pixels (EfFaceCanvas *self,
+             GtkSnapshot *snapshot,
+             const graphene_rect_t *rect)
+{
+  graphene_rect_t canvas = GRAPHENE_RECT_INIT (0, 0, self->width, self->height), seen;
+  double s = self->view.scale / self->texture_view.scale;
+  cairo_t *cr;
+
+  if (!graphene_rect_intersection (rect, &canvas, &seen))
+    return;
+  cr = gtk_snapshot_append_cairo (snapshot, &seen);
+  cairo_translate (cr, rect->origin.x, rect->origin.y);
+  cairo_scale (cr, s, s);
+  cairo_set_source_surface (cr, self->picture, 0, 0);
+  cairo_pattern_set_filter (cairo_get_source (cr), CAIRO_FILTER_FAST);
+  /* The picture has a ground of its own, so nothing shines through. */
+  cairo_set_operator (cr, CAIRO_OPERATOR_SOURCE);
+  cairo_paint (cr);
+  cairo_destroy (cr);
+}
+
 static void
 draw_picture (EfFaceCanvas *self,
               GtkSnapshot *snapshot)
 {
+  GtkNative *native = gtk_widget_get_native (GTK_WIDGET (self));
+  GskRenderer *renderer = native != NULL ? gtk_native_get_renderer (native) : NULL;
   graphene_rect_t rect;
 
-  if (self->texture == NULL)
+  if (self->picture == NULL)
     {
       g_autoptr (EfFaceLayerJob) job = make_job (self);
-      g_autoptr (GdkTexture) texture = NULL;
       gint64 start = g_get_monotonic_time ();
+      cairo_surface_t *picture = ef_face_layer_draw_surface (job);
 
-      texture = ef_face_layer_draw (job);
       self->cost = (g_get_monotonic_time () - start) * 1e-6;
-      take_picture (self, job, texture);
+      take_picture (self, job, picture);
       self->texture_content = self->content;
     }
   rect = picture_rect (self);
+  if (renderer == NULL || GSK_IS_CAIRO_RENDERER (renderer))
+    {
+      draw_pixels (self, snapshot, &rect);
+      return;
+    }
+  if (self->texture == NULL)
+    self->texture = ef_face_layer_texture (self->picture);
   gtk_snapshot_append_texture (snapshot, self->texture, &rect);
 }
 

@@ -245,6 +245,11 @@ ef_face_canvas_set_hint (EfFaceCanvas *self,
 void
 ef_face_canvas_zoom_notify (EfFaceCanvas *self)
 {
+  double zoom = ef_face_canvas_zoom (self);
+
+  if (zoom == self->told_zoom)
+    return;
+  self->told_zoom = zoom;
   ef_face_canvas_describe (self);
   g_object_notify_by_pspec (G_OBJECT (self), properties[PROP_ZOOM]);
 }

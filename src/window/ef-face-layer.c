@@ -8,7 +8,7 @@
 
 typedef struct
 {
-  GdkTexture *texture;
+  cairo_surface_t *surface;
   double seconds;
 } Drawn;
 
@@ -17,7 +17,7 @@ drawn_free (gpointer data)
 {
   Drawn *drawn = data;
 
-  g_clear_object (&drawn->texture);
+  g_clear_pointer (&drawn->surface, cairo_surface_destroy);
   g_free (drawn);
 }
 
@@ -46,28 +46,48 @@ ef_face_layer_job_free (EfFaceLayerJob *job)
   g_free (job);
 }
 
-GdkTexture *
-ef_face_layer_draw (const EfFaceLayerJob *job)
+cairo_surface_t *
+ef_face_layer_draw_surface (const EfFaceLayerJob *job)
 {
   int width = (int) MAX (1, ceil (job->width * job->scale));
   int height = (int) MAX (1, ceil (job->height * job->scale));
   const double clip[4] = { 0, 0, job->width, job->height };
-  g_autoptr (GBytes) bytes = NULL;
   cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_ARGB32, width, height);
-  cairo_t *cr = cairo_create (surface);
+  cairo_t *cr;
 
-  cairo_scale (cr, job->scale, job->scale);
+  cairo_surface_set_device_scale (surface, job->scale, job->scale);
+  cr = cairo_create (surface);
+  gdk_cairo_set_source_rgba (cr, &job->ground);
+  cairo_paint (cr);
   ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &job->layers);
   if (job->map != NULL)
     ef_draw_face_depth (cr, &job->style, &job->view, job->chart, job->map, &job->layers);
   ef_draw_face_marks (cr, &job->style, &job->view, job->chart, (EfMark *const *) job->marks->pdata, job->marks->len, &job->layers, clip);
   cairo_destroy (cr);
   cairo_surface_flush (surface);
+  return surface;
+}
 
-  bytes = g_bytes_new_with_free_func (cairo_image_surface_get_data (surface),
-                                      (gsize) cairo_image_surface_get_stride (surface) * height,
-                                      (GDestroyNotify) cairo_surface_destroy, surface);
-  return gdk_memory_texture_new (width, height, GDK_MEMORY_DEFAULT, bytes, cairo_image_surface_get_stride (surface));
+GdkTexture *
+ef_face_layer_texture (cairo_surface_t *surface)
+{
+  int stride = cairo_image_surface_get_stride (surface);
+  int height = cairo_image_surface_get_height (surface);
+  g_autoptr (GBytes) bytes = NULL;
+
+  bytes = g_bytes_new_with_free_func (cairo_image_surface_get_data (surface), (gsize) stride * height,
+                                      (GDestroyNotify) cairo_surface_destroy, cairo_surface_reference (surface));
+  return gdk_memory_texture_new (cairo_image_surface_get_width (surface), height, GDK_MEMORY_DEFAULT, bytes, stride);
+}
+
+GdkTexture *
+ef_face_layer_draw (const EfFaceLayerJob *job)
+{
+  cairo_surface_t *surface = ef_face_layer_draw_surface (job);
+  GdkTexture *texture = ef_face_layer_texture (surface);
+
+  cairo_surface_destroy (surface);
+  return texture;
 }
 
 static void
@@ -82,7 +102,7 @@ draw_thread (GTask *task,
   if (g_task_return_error_if_cancelled (task))
     return;
   drawn = g_new0 (Drawn, 1);
-  drawn->texture = ef_face_layer_draw (task_data);
+  drawn->surface = ef_face_layer_draw_surface (task_data);
   drawn->seconds = (g_get_monotonic_time () - start) * 1e-6;
   g_task_return_pointer (task, drawn, drawn_free);
 }
@@ -100,14 +120,14 @@ ef_face_layer_draw_async (EfFaceLayerJob *job,
   g_task_run_in_thread (task, draw_thread);
 }
 
-GdkTexture *
+cairo_surface_t *
 ef_face_layer_draw_finish (GAsyncResult *result,
                            const EfFaceLayerJob **job_out,
                            double *seconds_out,
                            GError **error)
 {
   Drawn *drawn;
-  GdkTexture *texture;
+  cairo_surface_t *surface;
 
   g_return_val_if_fail (g_task_is_valid (result, NULL), NULL);
   drawn = g_task_propagate_pointer (G_TASK (result), error);
@@ -117,7 +137,7 @@ ef_face_layer_draw_finish (GAsyncResult *result,
     *job_out = g_task_get_task_data (G_TASK (result));
   if (seconds_out != NULL)
     *seconds_out = drawn->seconds;
-  texture = g_steal_pointer (&drawn->texture);
+  surface = g_steal_pointer (&drawn->surface);
   drawn_free (drawn);
-  return texture;
+  return surface;
 }

@@ -18,6 +18,7 @@ typedef struct
   EfDepthMap *map;  /* NULL: no depth known */
   EfDrawStyle style;
   EfFaceLayers layers;
+  GdkRGBA ground;       /* behind the face; alpha 0: none */
   EfFaceView view;      /* of the texture: its own upper left corner is the origin */
   double width, height; /* logical px */
   int scale;            /* device px a logical px */
@@ -27,9 +28,13 @@ EfFaceLayerJob *ef_face_layer_job_new (EfFaceChart *chart, GPtrArray *marks, EfD
 void ef_face_layer_job_free (EfFaceLayerJob *job);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfFaceLayerJob, ef_face_layer_job_free)
 
+/* Cairo's pixels; device px are marked on the surface, so that it is drawn in logical ones. */
+cairo_surface_t *ef_face_layer_draw_surface (const EfFaceLayerJob *job);
+/* A texture of the same pixels: they are shared, not copied. */
+GdkTexture *ef_face_layer_texture (cairo_surface_t *surface);
 GdkTexture *ef_face_layer_draw (const EfFaceLayerJob *job);
-/* Takes @job. The callback runs in the main context, finish gives the texture and, if wanted, the seconds it took. */
+/* Takes @job. The callback runs in the main context, finish gives the surface and, if wanted, the seconds it took. */
 void ef_face_layer_draw_async (EfFaceLayerJob *job, GCancellable *cancellable, GAsyncReadyCallback callback, gpointer user_data);
-GdkTexture *ef_face_layer_draw_finish (GAsyncResult *result, const EfFaceLayerJob **job_out, double *seconds_out, GError **error);
+cairo_surface_t *ef_face_layer_draw_finish (GAsyncResult *result, const EfFaceLayerJob **job_out, double *seconds_out, GError **error);
 
 G_END_DECLS
