@@ -187,7 +187,8 @@ check_face (const EfReading *reading,
     EfPartKind kind;
     const char *face;
   } plane[] = {
-    { EF_PART_HOUSING, "floor" }, { EF_PART_HOUSING, "mating" }, { EF_PART_PLATE, "side-a" }, { EF_PART_PLATE, "side-b" },
+    { EF_PART_HOUSING, "floor" }, { EF_PART_HOUSING, "mating" }, { EF_PART_HOUSING, "mating-front" },
+    { EF_PART_HOUSING, "mating-rear" }, { EF_PART_PLATE, "side-a" }, { EF_PART_PLATE, "side-b" },
     { EF_PART_COVER, "side-a" }, { EF_PART_COVER, "side-b" }, { EF_PART_GEAR, "end-a" }, { EF_PART_GEAR, "end-b" },
   };
   const char *slash = strchr (reading->target, '/');

@@ -30,7 +30,7 @@ attach_row (GtkWidget *table,
       GtkWidget *label = g_object_new (GTK_TYPE_LABEL,
                                        "label", text, "xalign", 0.0f, "yalign", 0.0f, "wrap", TRUE,
                                        "wrap-mode", PANGO_WRAP_WORD_CHAR, "hexpand", TRUE, "halign", GTK_ALIGN_FILL,
-                                       "width-chars", 8, NULL);
+                                       "width-chars", 5, NULL);
 
       gtk_widget_add_css_class (label, css_class);
       gtk_grid_attach (GTK_GRID (table), label, column++, row, 1, 1);
