@@ -40,7 +40,7 @@ ef_cli_check_sheet (int argc,
   for (int i = 1; i < argc; i++)
     {
       g_autoptr (GError) error = NULL;
-      g_autoptr (EfPumpSheet) sheet = ef_pump_sheet_load (argv[i], &error);
+      g_autoptr (EfPumpSheet) sheet = ef_cli_can_read (argv[i], &error) ? ef_pump_sheet_load (argv[i], &error) : NULL;
 
       if (sheet != NULL)
         print_summary (argv[i], sheet);

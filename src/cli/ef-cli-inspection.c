@@ -3,6 +3,7 @@
 #include "config.h"
 
 #include "ef-cli-inspection.h"
+#include "ef-cli.h"
 #include "../record/ef-exchange.h"
 
 EfAssessment *
@@ -10,7 +11,7 @@ ef_cli_assess_file (const char *path,
                     const char *rules,
                     GError **error)
 {
-  g_autoptr (EfInspection) inspection = ef_exchange_load (path, error);
+  g_autoptr (EfInspection) inspection = ef_cli_can_read (path, error) ? ef_exchange_load (path, error) : NULL;
   g_autoptr (EfRuleSet) rule_set = NULL;
 
   if (inspection == NULL)

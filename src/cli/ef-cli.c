@@ -6,10 +6,11 @@
 #include "ef-cli.h"
 #include "../base/ef-error.h"
 
+#include <errno.h>
 #include <gio/gio.h>
-#include <locale.h>
+#include <glib/gstdio.h>
 #include <stdio.h>
-#include <string.h>
+#include <unistd.h>
 
 typedef struct
 {
@@ -149,6 +150,17 @@ ef_cli_report_error (const GError *error)
     return EF_EXIT_IO;
 
   return EF_EXIT_INPUT;
+}
+
+gboolean
+ef_cli_can_read (const char *path,
+                 GError **error)
+{
+  if (g_access (path, R_OK) == 0)
+    return TRUE;
+  g_set_error (error, EF_ERROR, EF_ERROR_IO, "%s: %s", path, g_strerror (errno));
+
+  return FALSE;
 }
 
 gboolean

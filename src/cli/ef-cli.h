@@ -42,6 +42,8 @@ gboolean ef_cli_options (const GOptionEntry *entries,
 /* Prints "endfloat: message" and returns the exit code that suits the error. */
 int ef_cli_report_error (const GError *error);
 int ef_cli_usage_error (const char *verb, const char *format, ...) G_GNUC_PRINTF (2, 3);
+/* EF_ERROR_IO when there is no such file to read: told apart from a file whose content is wrong. */
+gboolean ef_cli_can_read (const char *path, GError **error);
 /* Writes text to @path, or to stdout for NULL or "-". */
 gboolean ef_cli_write (const char *path, const char *text, GError **error);
 
