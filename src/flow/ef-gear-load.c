@@ -4,16 +4,15 @@
 
 #include <math.h>
 
-/* Pressure p over the chord from (x0, y0) to (x1, y1), the gear on its left. */
-static void
-push_chord (double p,
-            double width,
-            double x0,
-            double y0,
-            double x1,
-            double y1,
-            double *fx,
-            double *fy)
+void
+ef_push_chord (double p,
+               double width,
+               double x0,
+               double y0,
+               double x1,
+               double y1,
+               double *fx,
+               double *fy)
 {
   *fx -= p * width * (y1 - y0);
   *fy += p * width * (x1 - x0);
@@ -44,11 +43,11 @@ ef_gear_load (const EfGearPair *pair,
       double tip_x = ra * cos (psi);
       double tip_y = ra * sin (psi);
 
-      push_chord (k > 0 ? spaces[k - 1] : 0.0, face_width, x, y, tip_x, tip_y, fx, fy);
+      ef_push_chord (k > 0 ? spaces[k - 1] : 0.0, face_width, x, y, tip_x, tip_y, fx, fy);
       x = tip_x;
       y = tip_y;
     }
-  push_chord (dp, face_width, x, y, side->contact_x, side->contact_y, fx, fy);
+  ef_push_chord (dp, face_width, x, y, side->contact_x, side->contact_y, fx, fy);
 
   /* Canonical direction of the push on the driven gear: (sin, -cos). The driver's wall frame turns x round. */
   *fx += mesh_force * sin (pair->working_angle);

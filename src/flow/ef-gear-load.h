@@ -11,6 +11,9 @@
 
 G_BEGIN_DECLS
 
+/* Adds the push of pressure @p (Pa) on the chord from (x0, y0) to (x1, y1), the gear on its left, to (fx, fy), N. */
+void ef_push_chord (double p, double width, double x0, double y0, double x1, double y1, double *fx, double *fy);
+
 /* Force (N) on @gear in its wall frame. @spaces: pressures of the sealed spaces, Pa above suction. */
 void ef_gear_load (const EfGearPair *pair, const EfMesh *mesh, int gear, double face_width, const double *spaces, double dp, double *fx, double *fy);
 
