@@ -129,7 +129,7 @@ mark_row (EfPages *pages, const EfAssessment *assessment, const EfFaceChart *cha
                                  EF_PAGE_CELL (note) });
 }
 
-/* As tall as the face's own shape asks for, within what a page has. */
+/* As tall as the face's own shape asks for, within what a page has; lower where few marks are to be told apart. */
 static double
 picture_height (EfPages *pages, const EfFaceChart *chart, GPtrArray *marks)
 {
@@ -137,7 +137,7 @@ picture_height (EfPages *pages, const EfFaceChart *chart, GPtrArray *marks)
   gboolean present[EF_N_MARK_KINDS] = { FALSE };
   guint kinds = 0;
   double aspect = (chart->v1 - chart->v0) / MAX (chart->u1 - chart->u0, 1e-9);
-  double tall = CLAMP (aspect * width * 0.8 + 60, 130, 330);
+  double tall = CLAMP (aspect * width * 0.8 + 60, 130, marks->len > 6 ? 330 : 240);
 
   for (guint i = 0; i < marks->len; i++)
     {

@@ -58,7 +58,7 @@ reading_row (EfPages *pages, const EfAssessment *assessment, const EfReading *re
 static void
 lay_readings (EfPages *pages, const EfAssessment *assessment)
 {
-  static const double shares[] = { 24, 28, 20, 17, 26, 24 };
+  static const double shares[] = { 22, 28, 15, 15, 34, 30 };
   const char *heads[] = { _("Reading"), _("Of"), _("Where"), _("Value"), _("Gauge"), _("Note") };
   GPtrArray *readings = assessment->inspection->items[EF_ITEM_READING];
 

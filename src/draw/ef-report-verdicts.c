@@ -104,6 +104,13 @@ limits_text (const EfFigure *figure)
   return g_strdup ("–");
 }
 
+/* What stands under each face's own picture isn't said twice. */
+static gboolean
+belongs_to_face (const EfFigure *figure)
+{
+  return g_strcmp0 (figure->name, "deepest-wear") == 0 || g_strcmp0 (figure->name, "worn-share") == 0;
+}
+
 static void
 lay_figures (EfPages *pages, const EfAssessment *assessment)
 {
@@ -122,6 +129,8 @@ lay_figures (EfPages *pages, const EfAssessment *assessment)
       g_autofree char *reworked = ef_report_number (figure->reworked, figure->unit);
       g_autofree char *limits = limits_text (figure);
 
+      if (belongs_to_face (figure))
+        continue;
       ef_pages_table_row (pages, (EfPageCell[]) {
                                      EF_PAGE_CELL (figure->label), EF_PAGE_CELL (as_new), EF_PAGE_CELL (found),
                                      EF_PAGE_CELL (reworked), EF_PAGE_CELL (limits), EF_PAGE_CELL (figure->source != NULL ? figure->source : "–") });
