@@ -5,7 +5,6 @@
 #include "config.h"
 
 #include "ef-import.h"
-#include "../assess/ef-assessment.h"
 #include "../record/ef-exchange.h"
 
 #include <glib/gi18n.h>
@@ -14,7 +13,6 @@ typedef struct
 {
   GPtrArray *paths;     /* char * */
   GPtrArray *loaded;    /* EfInspection * */
-  GPtrArray *verdicts;  /* char *: verdict names, as loaded; "" where it couldn't be worked out */
   GPtrArray *failures;  /* char * */
 } Reading;
 
@@ -32,7 +30,6 @@ reading_free (gpointer data)
 
   g_ptr_array_unref (reading->paths);
   g_ptr_array_unref (reading->loaded);
-  g_ptr_array_unref (reading->verdicts);
   g_ptr_array_unref (reading->failures);
   g_free (reading);
 }
@@ -53,19 +50,6 @@ import_free (gpointer data)
   g_free (import);
 }
 
-/* So that the jobs list can say at once what came of it. A failure shows when the job is opened. */
-static char *
-verdict_of (const EfInspection *inspection,
-            const EfRuleSet *rules,
-            GCancellable *cancellable)
-{
-  g_autoptr (EfAssessment) assessment = NULL;
-
-  if (rules != NULL)
-    assessment = ef_assess_in_detail (inspection, rules, NULL, EF_DETAIL_COARSE, cancellable, NULL);
-  return g_strdup (assessment != NULL ? ef_verdict_name (assessment->verdict->word) : "");
-}
-
 static void
 read_thread (GTask *task,
              gpointer source,
@@ -73,7 +57,6 @@ read_thread (GTask *task,
              GCancellable *cancellable)
 {
   Reading *reading = task_data;
-  g_autoptr (EfRuleSet) rules = ef_rule_set_default (NULL);
   guint i;
 
   for (i = 0; i < reading->paths->len; i++)
@@ -87,18 +70,14 @@ read_thread (GTask *task,
       if (inspection == NULL)
         g_ptr_array_add (reading->failures, g_strdup (error->message));
       else
-        {
-          g_ptr_array_add (reading->loaded, inspection);
-          g_ptr_array_add (reading->verdicts, verdict_of (inspection, rules, cancellable));
-        }
+        g_ptr_array_add (reading->loaded, inspection);
     }
   g_task_return_boolean (task, TRUE);
 }
 
 static void
 add_job (Import *import,
-         const EfInspection *inspection,
-         const char *verdict)
+         const EfInspection *inspection)
 {
   const char *number = ef_inspection_header (inspection)->number;
   g_autoptr (GError) error = NULL;
@@ -118,8 +97,6 @@ add_job (Import *import,
           return;
         }
       import->result->n_added++;
-      if (verdict[0] != '\0' && !ef_store_set_verdict (import->store, job, verdict, &error))
-        g_ptr_array_add (import->result->failures, g_strdup (error->message));
     }
   if (import->result->open == 0 || !(import->flags & EF_IMPORT_DEMO))
     import->result->open = job;
@@ -141,7 +118,7 @@ read_done_cb (GObject *source,
       for (i = 0; i < reading->failures->len; i++)
         g_ptr_array_add (import->result->failures, g_strdup (g_ptr_array_index (reading->failures, i)));
       for (i = 0; i < reading->loaded->len; i++)
-        add_job (import, g_ptr_array_index (reading->loaded, i), g_ptr_array_index (reading->verdicts, i));
+        add_job (import, g_ptr_array_index (reading->loaded, i));
     }
   g_task_return_pointer (task, g_steal_pointer (&import->result), (GDestroyNotify) ef_import_result_free);
 }
@@ -171,7 +148,6 @@ ef_import_async (GObject *owner,
 
   reading->paths = g_ptr_array_new_with_free_func (g_free);
   reading->loaded = g_ptr_array_new_with_free_func ((GDestroyNotify) ef_inspection_free);
-  reading->verdicts = g_ptr_array_new_with_free_func (g_free);
   reading->failures = g_ptr_array_new_with_free_func (g_free);
   for (i = 0; i < n_files; i++)
     {

@@ -10,6 +10,7 @@
 #include "ef-new-job-dialog.h"
 #include "ef-settings.h"
 #include "ef-start-page.h"
+#include "ef-verdict-filler.h"
 
 #include <glib/gi18n.h>
 
@@ -22,6 +23,7 @@ struct _EfWindow
   EfStartPage *start;
   GtkWidget *job_page; /* NULL while no job is open */
   EfSession *session;
+  EfVerdictFiller *filler;
   AdwStatusPage *store_status;
 
   GtkRevealer *work_revealer;
@@ -74,6 +76,19 @@ close_job (EfWindow *self)
   set_job_actions_enabled (self, FALSE);
 }
 
+/* The open job comes first; the others get their verdicts when it has its own. */
+static void
+update_hold (EfWindow *self)
+{
+  ef_verdict_filler_hold (self->filler, self->session != NULL && ef_session_busy (self->session));
+}
+
+static void
+filled_cb (EfWindow *self)
+{
+  ef_start_page_refresh (self->start);
+}
+
 static void
 message_cb (EfWindow *self,
             const char *text)
@@ -101,19 +116,22 @@ ef_window_open_job (EfWindow *self,
   self->session = ef_session_new (document, store, job, FALSE);
   g_signal_connect_swapped (self->session, "message", G_CALLBACK (message_cb), self);
   g_signal_connect_swapped (self->session, "changed", G_CALLBACK (update_undo), self);
+  g_signal_connect_swapped (self->session, "notify::busy", G_CALLBACK (update_hold), self);
   self->job_page = GTK_WIDGET (ef_job_page_new (self->session));
   gtk_stack_add_named (self->stack, self->job_page, "job");
   gtk_stack_set_visible_child (self->stack, self->job_page);
   set_job_actions_enabled (self, TRUE);
   update_undo (self);
+  update_hold (self);
 }
 
 void
 ef_window_show_start (EfWindow *self)
 {
   gtk_stack_set_visible_child_name (self->stack, ef_window_store (self) != NULL ? "start" : "no-store");
-  ef_start_page_refresh (self->start);
   close_job (self);
+  ef_start_page_refresh (self->start);
+  update_hold (self);
 }
 
 void
@@ -202,6 +220,7 @@ import_done_cb (GObject *source,
   ef_start_page_refresh (self->start);
   if (imported->open > 0)
     ef_window_open_job (self, imported->open);
+  ef_verdict_filler_start (self->filler);
 }
 
 static void
@@ -475,6 +494,12 @@ ef_window_dispose (GObject *object)
       g_clear_object (&self->session);
     }
   self->job_page = NULL;
+  if (self->filler != NULL)
+    {
+      g_signal_handlers_disconnect_by_data (self->filler, self);
+      ef_verdict_filler_set_store (self->filler, NULL);
+      g_clear_object (&self->filler);
+    }
   g_clear_object (&self->work_cancellable);
   gtk_widget_dispose_template (GTK_WIDGET (self), EF_TYPE_WINDOW);
   G_OBJECT_CLASS (ef_window_parent_class)->dispose (object);
@@ -508,6 +533,8 @@ ef_window_init (EfWindow *self)
 
   g_action_map_add_action_entries (G_ACTION_MAP (self), actions, G_N_ELEMENTS (actions), self);
   gtk_widget_init_template (GTK_WIDGET (self));
+  self->filler = ef_verdict_filler_new ();
+  g_signal_connect_swapped (self->filler, "filled", G_CALLBACK (filled_cb), self);
   gtk_window_set_default_size (GTK_WINDOW (self), g_settings_get_int (settings, "window-width"),
                                g_settings_get_int (settings, "window-height"));
   set_job_actions_enabled (self, FALSE);
@@ -524,6 +551,8 @@ ef_window_refresh_store (EfWindow *self)
 
   adw_status_page_set_description (self->store_status, escaped);
   ef_start_page_set_store (self->start, store);
+  ef_verdict_filler_set_store (self->filler, store);
+  ef_verdict_filler_start (self->filler);
   gtk_stack_set_visible_child_name (self->stack, store != NULL ? "start" : "no-store");
 }
 

@@ -71,6 +71,12 @@ show_page (Shell *shell,
   robot_key (GDK_KEY_0 + number, GDK_ALT_MASK);
 }
 
+static gboolean
+all_assessed (gpointer data)
+{
+  return ef_store_count (ef_window_store (data), &(EfJobQuery){ .verdict = "" }, NULL) == 0;
+}
+
 static void
 test_empty_and_demo (Shell *shell,
                      gconstpointer data)
@@ -89,7 +95,8 @@ test_empty_and_demo (Shell *shell,
   robot_settle ();
   g_assert_null (ef_window_session (shell->window));
   g_assert_cmpuint (n_rows (shell), ==, 4);
-  /* Each has its verdict without having been opened. */
+  /* Each gets its verdict without having been opened. */
+  robot_wait (all_assessed, shell->window, "the verdicts of all jobs");
   jobs = ef_store_jobs (ef_window_store (shell->window), &(EfJobQuery){ 0 }, NULL);
   for (i = 0; i < jobs->len; i++)
     g_assert_cmpstr (((EfJobRow *) g_ptr_array_index (jobs, i))->verdict, !=, "");
@@ -108,6 +115,7 @@ test_search (Shell *shell,
   shell_open_demo (shell);
   robot_key (GDK_KEY_Up, GDK_ALT_MASK);
   g_assert_cmpuint (n_rows (shell), ==, 4);
+  robot_wait (all_assessed, shell->window, "the verdicts of all jobs");
   search = robot_find_type (window, GTK_TYPE_SEARCH_ENTRY);
   robot_key (GDK_KEY_f, GDK_CONTROL_MASK);
   robot_type ("railcar");
