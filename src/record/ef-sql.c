@@ -4,6 +4,7 @@
  */
 #include "ef-sql.h"
 
+#include <errno.h>
 #include <math.h>
 #include <stdarg.h>
 
@@ -24,7 +25,21 @@ static const struct
   { SQLITE_CANTOPEN, EF_ERROR_IO, "the store can't be opened" },
   { SQLITE_PERM, EF_ERROR_IO, "the store may not be opened" },
   { SQLITE_NOMEM, EF_ERROR_IO, "out of memory" },
+  { SQLITE_INTERRUPT, EF_ERROR_CANCELLED, "stopped" },
 };
+
+/* SQLite says "disk I/O error" where a quota or a limit on the size of files is reached. */
+static int
+full_or (const EfSql *self,
+         int code)
+{
+  int reason = self->db != NULL ? sqlite3_system_errno (self->db) : 0;
+
+  if ((code & 0xff) == SQLITE_IOERR && (reason == ENOSPC || reason == EDQUOT || reason == EFBIG))
+    return SQLITE_FULL;
+
+  return code;
+}
 
 void
 ef_sql_set_error (const EfSql *self,
@@ -32,9 +47,11 @@ ef_sql_set_error (const EfSql *self,
                   const char *what,
                   GError **error)
 {
-  const char *detail = self->db != NULL ? sqlite3_errmsg (self->db) : sqlite3_errstr (code);
+  gboolean told = self->db != NULL && sqlite3_errcode (self->db) != SQLITE_OK;
+  const char *detail = told ? sqlite3_errmsg (self->db) : sqlite3_errstr (code);
   guint i;
 
+  code = full_or (self, code);
   for (i = 0; i < G_N_ELEMENTS (codes); i++)
     if (codes[i].code == (code & 0xff))
       {
