@@ -77,6 +77,13 @@ struct _EfExplodedView
   char *hover;
 };
 
+enum
+{
+  OPENED,
+  N_SIGNALS
+};
+static guint signals[N_SIGNALS];
+
 G_DEFINE_FINAL_TYPE (EfExplodedView, ef_exploded_view, GTK_TYPE_WIDGET)
 
 static const EfPumpSheet *
@@ -114,6 +121,7 @@ open_spot (EfPartSpot *spot)
   EfExplodedView *self = EF_EXPLODED_VIEW (gtk_widget_get_parent (GTK_WIDGET (spot)));
 
   ef_open_part (self->session, spot->part_id);
+  g_signal_emit (self, signals[OPENED], 0);
 }
 
 static void
@@ -249,6 +257,7 @@ ef_exploded_view_press (EfExplodedView *self,
   if (part_id == NULL)
     return FALSE;
   ef_open_part (self->session, part_id);
+  g_signal_emit (self, signals[OPENED], 0);
   return TRUE;
 }
 
@@ -338,6 +347,7 @@ ef_exploded_view_class_init (EfExplodedViewClass *klass)
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
 
   G_OBJECT_CLASS (klass)->dispose = ef_exploded_view_dispose;
+  signals[OPENED] = g_signal_new ("opened", EF_TYPE_EXPLODED_VIEW, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   widget_class->measure = ef_exploded_view_measure;
   widget_class->size_allocate = ef_exploded_view_size_allocate;
   widget_class->snapshot = ef_exploded_view_snapshot;

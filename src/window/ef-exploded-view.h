@@ -15,6 +15,7 @@ G_BEGIN_DECLS
 #define EF_TYPE_EXPLODED_VIEW (ef_exploded_view_get_type ())
 G_DECLARE_FINAL_TYPE (EfExplodedView, ef_exploded_view, EF, EXPLODED_VIEW, GtkWidget)
 
+/* Signal "opened": by the user; the keyboard may go to the face. */
 GtkWidget *ef_exploded_view_new (EfSession *session);
 /* As a press at (x, y) would: the part and its first face, or the one with marks, are selected. FALSE where no part is. */
 gboolean ef_exploded_view_press (EfExplodedView *self, double x, double y);

@@ -100,6 +100,8 @@ struct _EfFaceCanvas
 /* view */
 void ef_face_canvas_content_changed (EfFaceCanvas *self);
 void ef_face_canvas_view_changed (EfFaceCanvas *self);
+/* Pans no further than it must. */
+void ef_face_canvas_reveal (EfFaceCanvas *self, const EfMark *mark);
 void ef_face_canvas_resized (EfFaceCanvas *self, int width, int height);
 void ef_face_canvas_draw (EfFaceCanvas *self, GtkSnapshot *snapshot);
 void ef_face_canvas_drop_picture (EfFaceCanvas *self);

@@ -134,6 +134,40 @@ ef_face_canvas_pan_by (EfFaceCanvas *self,
   ef_face_canvas_view_changed (self);
 }
 
+/* Along one axis: how far lo … hi must go to be inside 0 … room, or its middle where it is longer than that. */
+static double
+shift_into (double lo,
+            double hi,
+            double room)
+{
+  const double edge = 24;
+
+  if (hi - lo > room - 2 * edge)
+    return (lo + hi) / 2 < 0 || (lo + hi) / 2 > room ? room / 2 - (lo + hi) / 2 : 0;
+  if (lo < edge)
+    return edge - lo;
+  if (hi > room - edge)
+    return room - edge - hi;
+  return 0;
+}
+
+void
+ef_face_canvas_reveal (EfFaceCanvas *self,
+                       const EfMark *mark)
+{
+  double b[4], x0, y0, x1, y1, dx, dy;
+
+  if (self->chart == NULL || self->width <= 0)
+    return;
+  ef_mark_bounds (mark, b);
+  ef_face_view_to_screen (&self->view, b[0], b[3], &x0, &y0);
+  ef_face_view_to_screen (&self->view, b[2], b[1], &x1, &y1);
+  dx = shift_into (x0, x1, self->width);
+  dy = shift_into (y0, y1, self->height);
+  if (dx != 0 || dy != 0)
+    ef_face_canvas_pan_by (self, round (dx), round (dy));
+}
+
 /* A new size keeps the middle of the canvas in the middle, at the same zoom; a face that was shown whole stays whole. */
 void
 ef_face_canvas_resized (EfFaceCanvas *self,
@@ -755,12 +789,8 @@ draw_scale (EfFaceCanvas *self,
             const EfDrawStyle *style)
 {
   double room = MIN (180, self->width / 3.0), high = 2.2 * style->text_size + 12;
-  GdkRGBA ground;
   cairo_t *cr;
 
-  /* A ground of its own, so that it reads over any face. */
-  ef_look_colour (GTK_WIDGET (self), "view_bg_color", &ground);
-  ground.alpha = 0.85f;
   cr = cairo_in (self, snapshot, 8, self->height - high - 8, 8 + room + 20, self->height - 8);
   if (cr != NULL)
     {
@@ -775,6 +805,7 @@ draw_legend (EfFaceCanvas *self,
              const EfDrawStyle *style)
 {
   double wide = MIN (220, self->width / 3.0), high = 3.2 * style->text_size;
+  GdkRGBA ground;
   cairo_t *cr;
 
   if (self->map == NULL || !(self->map_deepest > 0) || self->width < 36 * style->text_size)
@@ -782,6 +813,10 @@ draw_legend (EfFaceCanvas *self,
   cr = cairo_in (self, snapshot, self->width - wide - 40, self->height - high - 24, self->width - 4, self->height - 4);
   if (cr == NULL)
     return;
+  ef_look_colour (GTK_WIDGET (self), "view_bg_color", &ground);
+  ground.alpha = 0.85f;
+  gdk_cairo_set_source_rgba (cr, &ground);
+  cairo_paint (cr);
   ef_draw_depth_legend (cr, style, self->map_deepest, self->width - wide - 20, self->height - high - 14, wide, high);
   cairo_destroy (cr);
 }

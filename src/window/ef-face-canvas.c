@@ -169,6 +169,8 @@ mark_cb (EfFaceCanvas *self)
     ef_face_canvas_drop_stroke (self);
   ef_face_canvas_set_node (self, -1);
   find_selected (self);
+  if (self->selected != NULL && self->stroke == EF_STROKE_NONE && !gtk_gesture_is_active (self->drag))
+    ef_face_canvas_reveal (self, self->selected);
   ef_face_canvas_update_read_out (self);
   ef_face_canvas_describe (self);
   gtk_widget_queue_draw (GTK_WIDGET (self));

@@ -14,7 +14,7 @@
 #include <glib/gi18n.h>
 
 #define PICTURE_WIDTH 84
-#define PICTURE_HEIGHT 50
+#define PICTURE_HEIGHT 42
 
 struct _EfFaceRow
 {
@@ -36,6 +36,13 @@ typedef struct
   GPtrArray *marks; /* as drawn */
   EfDepthMap *map;
 } Cell;
+
+enum
+{
+  OPENED,
+  N_SIGNALS
+};
+static guint signals[N_SIGNALS];
 
 G_DEFINE_FINAL_TYPE (EfFaceRow, ef_face_row, GTK_TYPE_WIDGET)
 
@@ -105,7 +112,10 @@ show_words (EfFaceRow *self,
 {
   EfFaceChart *chart = ef_session_chart (self->session, cell->face_id);
   const char *name = chart != NULL ? chart->name : cell->face_id;
-  g_autofree char *label = cell->marks->len > 0 ? g_strdup_printf ("%s · %u", name, cell->marks->len) : g_strdup (name);
+  /* "Flanks, drive side" stands on two lines. */
+  g_auto (GStrv) lines = g_strsplit (name, ", ", 2);
+  g_autofree char *broken = g_strjoinv ("\n", lines);
+  g_autofree char *label = cell->marks->len > 0 ? g_strdup_printf ("%s · %u", broken, cell->marks->len) : g_strdup (broken);
   g_autofree char *count = g_strdup_printf (ngettext ("%u mark", "%u marks", cell->marks->len), cell->marks->len);
   g_autofree char *spoken = g_strdup_printf ("%s, %s", name, count);
 
@@ -166,6 +176,7 @@ toggled_cb (GtkToggleButton *button,
   if (gtk_toggle_button_get_active (button))
     ef_session_select_face (cell->row->session, cell->face_id);
   show_face (cell->row);
+  g_signal_emit (cell->row, signals[OPENED], 0);
 }
 
 static void
@@ -179,13 +190,14 @@ add_cell (EfFaceRow *self,
   cell->face_id = g_strdup (face_id);
   cell->button = gtk_toggle_button_new ();
   cell->picture = gtk_picture_new ();
-  cell->label = g_object_new (GTK_TYPE_LABEL, "ellipsize", PANGO_ELLIPSIZE_END, "width-chars", 11, "max-width-chars", 16, NULL);
+  cell->label = g_object_new (GTK_TYPE_LABEL, "justify", GTK_JUSTIFY_CENTER, "width-chars", 11, NULL);
   gtk_widget_set_size_request (cell->picture, PICTURE_WIDTH, PICTURE_HEIGHT);
   gtk_picture_set_can_shrink (GTK_PICTURE (cell->picture), FALSE);
   gtk_widget_set_halign (cell->picture, GTK_ALIGN_CENTER);
   gtk_widget_add_css_class (cell->label, "caption");
   gtk_box_append (GTK_BOX (box), cell->picture);
   gtk_box_append (GTK_BOX (box), cell->label);
+  gtk_widget_set_valign (box, GTK_ALIGN_START);
   gtk_button_set_child (GTK_BUTTON (cell->button), box);
   gtk_widget_add_css_class (cell->button, "flat");
   gtk_widget_add_css_class (cell->button, "ef-face");
@@ -253,6 +265,7 @@ ef_face_row_class_init (EfFaceRowClass *klass)
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
 
   G_OBJECT_CLASS (klass)->dispose = ef_face_row_dispose;
+  signals[OPENED] = g_signal_new ("opened", EF_TYPE_FACE_ROW, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   gtk_widget_class_set_layout_manager_type (widget_class, GTK_TYPE_BIN_LAYOUT);
   gtk_widget_class_set_accessible_role (widget_class, GTK_ACCESSIBLE_ROLE_GROUP);
 }
@@ -271,6 +284,7 @@ ef_face_row_init (EfFaceRow *self)
   self->scrolled = gtk_scrolled_window_new ();
   gtk_scrolled_window_set_policy (GTK_SCROLLED_WINDOW (self->scrolled), GTK_POLICY_AUTOMATIC, GTK_POLICY_NEVER);
   gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (self->scrolled), self->box);
+  gtk_scrollable_set_hscroll_policy (GTK_SCROLLABLE (gtk_scrolled_window_get_child (GTK_SCROLLED_WINDOW (self->scrolled))), GTK_SCROLL_NATURAL);
   gtk_widget_set_parent (self->scrolled, GTK_WIDGET (self));
   gtk_accessible_update_property (GTK_ACCESSIBLE (self), GTK_ACCESSIBLE_PROPERTY_LABEL, _("Faces of this part"), -1);
   g_signal_connect_object (manager, "notify::dark", G_CALLBACK (redraw_cells), self, G_CONNECT_SWAPPED);

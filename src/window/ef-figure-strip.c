@@ -53,9 +53,11 @@ rank (EfFigureStrip *self,
 
   if (figure->face != NULL)
     return g_strcmp0 (figure->face, face) == 0 ? 0 : -1;
-  if (section != NULL && g_strcmp0 (figure->section, section->id) == 0)
-    return 1;
-  return figure->section == NULL ? 2 : 3;
+  if (figure->section == NULL)
+    return 2;
+  if (section == NULL || g_strcmp0 (figure->section, section->id) != 0)
+    return 4;
+  return g_strcmp0 (figure->name, "end-clearance") == 0 ? 1 : 3;
 }
 
 /* Figures of other faces are left out: they are a press away. */
@@ -64,12 +66,13 @@ choose_figures (EfFigureStrip *self,
                 EfAssessment *assessment)
 {
   const char *face = ef_session_face (self->session);
-  const EfSection *section = face != NULL ? ef_pump_sheet_face_section (assessment->inspection->sheet, face) : NULL;
+  EfFaceChart *chart = face != NULL ? ef_session_chart (self->session, face) : NULL;
+  const EfSection *section = chart != NULL ? chart->section : NULL;
   GPtrArray *chosen = g_ptr_array_new ();
   int wanted;
   guint i;
 
-  for (wanted = 0; wanted <= 3; wanted++)
+  for (wanted = 0; wanted <= 4; wanted++)
     for (i = 0; i < assessment->figures->len; i++)
       {
         EfFigure *figure = g_ptr_array_index (assessment->figures, i);
@@ -131,7 +134,7 @@ limit_text (const EfFigure *figure)
   else
     return g_strdup (_("no limit set"));
   if (!isfinite (figure->found))
-    return g_strdup_printf (_("%s · not measured"), limit);
+    return g_steal_pointer (&limit);
   return g_strdup_printf (is_outside (figure, figure->found) ? _("%s · outside") : _("%s · within"), limit);
 }
 
@@ -334,6 +337,7 @@ ef_figure_strip_init (EfFigureStrip *self)
   self->cells_box = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 0);
   gtk_scrolled_window_set_policy (GTK_SCROLLED_WINDOW (scrolled), GTK_POLICY_AUTOMATIC, GTK_POLICY_NEVER);
   gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (scrolled), self->cells_box);
+  gtk_scrollable_set_hscroll_policy (GTK_SCROLLABLE (gtk_scrolled_window_get_child (GTK_SCROLLED_WINDOW (scrolled))), GTK_SCROLL_NATURAL);
   gtk_widget_set_hexpand (scrolled, TRUE);
   gtk_box_append (GTK_BOX (self->box), scrolled);
   gtk_box_append (GTK_BOX (self->box), gtk_separator_new (GTK_ORIENTATION_VERTICAL));

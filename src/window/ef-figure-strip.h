@@ -2,7 +2,7 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Those of the shown face come first, then those of its section, then the rest.
+ * Those of the shown face come first, then its end clearance and the pump's own, then the rest.
  */
 #pragma once
 

@@ -162,11 +162,8 @@ show_face (EfMapPage *self)
   EfFaceChart *chart = ef_face_canvas_chart (EF_FACE_CANVAS (self->canvas));
   const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
   const EfPart *part = ef_session_part (self->session) != NULL ? ef_pump_sheet_part (inspection->sheet, ef_session_part (self->session)) : NULL;
-  g_autofree char *name = NULL;
 
-  if (chart != NULL && part != NULL)
-    name = g_strdup_printf ("%s · %s", part->name, chart->name);
-  gtk_label_set_label (GTK_LABEL (self->face_name), name != NULL ? name : part != NULL ? part->name : "");
+  gtk_label_set_label (GTK_LABEL (self->face_name), chart != NULL ? chart->name : part != NULL ? part->name : "");
   gtk_widget_set_visible (self->empty, chart == NULL);
   if (part != NULL && part->kind >= EF_PART_PICKUP)
     gtk_label_set_label (GTK_LABEL (self->empty), _("This part has no faces to mark. It is on the check list of the Readings page."));
@@ -223,6 +220,30 @@ static void
 focus_canvas (EfMapPage *self)
 {
   gtk_widget_grab_focus (self->canvas);
+}
+
+/* A job opens where most is marked; one without marks asks for a part. */
+static void
+open_first_face (EfMapPage *self)
+{
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  g_auto (GStrv) faces = ef_face_ids (inspection->sheet);
+  const char *best = NULL;
+  guint most = 0, i;
+
+  if (ef_session_part (self->session) != NULL)
+    return;
+  for (i = 0; faces[i] != NULL; i++)
+    {
+      g_autoptr (GPtrArray) marks = ef_inspection_face_marks (inspection, faces[i]);
+
+      if (marks->len <= most)
+        continue;
+      most = marks->len;
+      best = faces[i];
+    }
+  if (best != NULL)
+    ef_session_select_face (self->session, best);
 }
 
 /* --- Tools ------------------------------------------------------------------------------------------------------------------------ */
@@ -460,12 +481,16 @@ ef_map_page_new (EfSession *session)
   g_signal_connect_swapped (self->canvas, "notify::zoom", G_CALLBACK (show_zoom), self);
   g_signal_connect_swapped (self->canvas, "mark-drawn", G_CALLBACK (mark_drawn_cb), self);
   g_signal_connect_swapped (self->card, "done", G_CALLBACK (focus_canvas), self);
+  g_signal_connect_swapped (self->exploded, "opened", G_CALLBACK (focus_canvas), self);
+  g_signal_connect_swapped (self->parts, "opened", G_CALLBACK (focus_canvas), self);
+  g_signal_connect_swapped (self->faces, "opened", G_CALLBACK (focus_canvas), self);
   g_signal_connect_swapped (self->list, "activated", G_CALLBACK (mark_drawn_cb), self);
 
   self->session_signals = g_signal_group_new (EF_TYPE_SESSION);
   g_signal_group_connect_swapped (self->session_signals, "notify::face", G_CALLBACK (show_face), self);
   g_signal_group_connect_swapped (self->session_signals, "notify::part", G_CALLBACK (show_face), self);
   g_signal_group_set_target (self->session_signals, session);
+  open_first_face (self);
   show_face (self);
   show_read_out (self);
   g_signal_connect_object (gtk_settings_get_default (), "notify::gtk-xft-dpi", G_CALLBACK (text_size_cb), self, G_CONNECT_SWAPPED);

@@ -248,7 +248,7 @@ refresh (EfMarkList *self)
     g_list_store_splice (self->items, first, old - first - last, fresh->pdata, fresh->len);
   self->showing = FALSE;
 
-  heading = g_strdup_printf (ngettext ("%u mark on this face", "%u marks on this face", marks->len), marks->len);
+  heading = face == NULL ? g_strdup (_("Marks")) : g_strdup_printf (ngettext ("%u mark on this face", "%u marks on this face", marks->len), marks->len);
   gtk_label_set_label (GTK_LABEL (self->heading), heading);
   gtk_stack_set_visible_child_name (GTK_STACK (self->stack), marks->len > 0 ? "list" : "empty");
   show_selection (self);

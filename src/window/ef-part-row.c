@@ -22,6 +22,13 @@ struct _EfPartRow
   gboolean setting;
 };
 
+enum
+{
+  OPENED,
+  N_SIGNALS
+};
+static guint signals[N_SIGNALS];
+
 G_DEFINE_FINAL_TYPE (EfPartRow, ef_part_row, GTK_TYPE_WIDGET)
 
 static int
@@ -88,6 +95,7 @@ toggled_cb (GtkToggleButton *button,
     return;
   ef_open_part (self->session, g_object_get_data (G_OBJECT (button), "part"));
   refresh (self);
+  g_signal_emit (self, signals[OPENED], 0);
 }
 
 static void
@@ -136,6 +144,7 @@ ef_part_row_class_init (EfPartRowClass *klass)
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
 
   G_OBJECT_CLASS (klass)->dispose = ef_part_row_dispose;
+  signals[OPENED] = g_signal_new ("opened", EF_TYPE_PART_ROW, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   gtk_widget_class_set_layout_manager_type (widget_class, GTK_TYPE_BIN_LAYOUT);
   gtk_widget_class_set_accessible_role (widget_class, GTK_ACCESSIBLE_ROLE_GROUP);
 }

@@ -13,6 +13,7 @@ G_BEGIN_DECLS
 #define EF_TYPE_PART_ROW (ef_part_row_get_type ())
 G_DECLARE_FINAL_TYPE (EfPartRow, ef_part_row, EF, PART_ROW, GtkWidget)
 
+/* Signal "opened": by the user; the keyboard may go to the face. */
 GtkWidget *ef_part_row_new (EfSession *session);
 
 G_END_DECLS

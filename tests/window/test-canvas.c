@@ -758,6 +758,36 @@ test_steps_through_marks (Bench *bench,
   g_assert_cmpstr (ef_session_mark (bench->session), ==, mark_number (bench, 0)->item.id);
 }
 
+/* A mark that is stepped to comes into sight, and no further than it must. */
+static void
+test_reveal (Bench *bench,
+             gconstpointer data)
+{
+  double x, y, x0, y0;
+  int i;
+
+  no_snap (bench);
+  ef_face_canvas_set_tool (bench->canvas, EF_TOOL_POINT);
+  click_mm (bench, -40, 0, 1);
+  click_mm (bench, 40, 0, 1);
+  for (i = 0; i < 6; i++)
+    {
+      at_mm (bench, 40, 0, &x, &y);
+      ef_face_canvas_zoom_at (bench->canvas, 1.5, x, y);
+    }
+  at_mm (bench, -40, 0, &x, &y);
+  g_assert_cmpfloat (x, <, 0);
+  ef_face_canvas_step_mark (bench->canvas, -1);
+  at_mm (bench, -40, 0, &x, &y);
+  g_assert_cmpfloat (x, >, 0);
+  g_assert_cmpfloat (x, <, gtk_widget_get_width (GTK_WIDGET (bench->canvas)) / 2.0);
+  at_mm (bench, 0, 0, &x0, &y0);
+  ef_session_select_mark (bench->session, NULL);
+  ef_face_canvas_step_mark (bench->canvas, 1);
+  at_mm (bench, 0, 0, &x, &y);
+  g_assert_cmpfloat (x, ==, x0);
+}
+
 static void
 test_every_tooth (Bench *bench,
                   gconstpointer data)
@@ -811,6 +841,8 @@ test_press_part (Bench *bench,
   g_assert_cmpstr (ef_session_part (bench->session), ==, "pressure-drive-gear");
   g_assert_true (g_str_has_prefix (ef_session_face (bench->session), "pressure-drive-gear/"));
   g_assert_cmpuint (ef_face_row_length (ef_map_page_faces (EF_MAP_PAGE (bench->page))), >=, 5);
+  /* Keys go to the face from now on. */
+  g_assert_true (gtk_widget_has_focus (GTK_WIDGET (bench->canvas)));
   gtk_toggle_button_set_active (GTK_TOGGLE_BUTTON (ef_face_row_button (ef_map_page_faces (EF_MAP_PAGE (bench->page)), 2)), TRUE);
   g_assert_cmpstr (ef_session_face (bench->session), ==, ef_face_canvas_chart (bench->canvas)->id);
 }
@@ -1194,6 +1226,7 @@ main (int argc,
   g_test_add ("/canvas/node-table", Bench, SIDE, set_up, test_node_table, tear_down);
   g_test_add ("/canvas/number-pad", Bench, SIDE, set_up, test_number_pad, tear_down);
   g_test_add ("/canvas/steps-through-marks", Bench, SIDE, set_up, test_steps_through_marks, tear_down);
+  g_test_add ("/canvas/reveal", Bench, SIDE, set_up, test_reveal, tear_down);
   g_test_add ("/canvas/every-tooth", Bench, "pressure-drive-gear/end-a", set_up, test_every_tooth, tear_down);
   g_test_add ("/canvas/accessible", Bench, SIDE, set_up, test_accessible, tear_down);
   g_test_add ("/canvas/press-part", Bench, SIDE, set_up, test_press_part, tear_down);
