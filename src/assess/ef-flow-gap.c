@@ -82,8 +82,8 @@ plate_place (const EfFlowGaps *gaps,
   ef_worn_map_from_pump (gaps->plate[end], cx, cy * gaps->delivery_sign, u, v);
 }
 
-/* A gear end's chart lies in the gear's own frame, tooth 1 at angle 0, as seen when looked at: the front end turns as in the front view, the other
- * the opposite way. In the wall frame the drive gear's view is turned over when delivery is up, the driven gear's when it's down. */
+/* A gear end's chart lies in the gear's own frame, tooth 1 at angle 0 in the front view; the rear end's chart has u = -x. In the wall frame the
+ * drive gear's front view is turned over when delivery is up, the driven gear's when it's down. */
 static void
 gear_place (const EfFlowGaps *gaps,
             int gear,
@@ -95,11 +95,10 @@ gear_place (const EfFlowGaps *gaps,
             double *v)
 {
   double front = gear == 0 ? -gaps->delivery_sign : gaps->delivery_sign;
-  double sense = end == 0 ? front : -front;
-  double angle = sense * (atan2 (y, x) - turn);
+  double angle = front * (atan2 (y, x) - turn);
   double radius = hypot (x, y);
 
-  *u = radius * cos (angle);
+  *u = (end == 0 ? radius : -radius) * cos (angle);
   *v = radius * sin (angle);
 }
 
