@@ -10,7 +10,7 @@ G_BEGIN_DECLS
 
 typedef gboolean (*RobotCondition) (gpointer data);
 
-/* Runs the main loop until @condition holds; fails the test after twenty seconds, naming @what. */
+/* Runs the main loop until @condition holds; fails the test after two minutes, naming @what. */
 void robot_wait (RobotCondition condition, gpointer data, const char *what);
 /* Runs the main loop until it has nothing to do. */
 void robot_settle (void);
