@@ -118,7 +118,7 @@ test_cache_other_sheet (Fixture *f,
 
   other = ef_exchange_load (path, &error);
   g_assert_no_error (error);
-  second = ef_assess (other, f->rules, cache, NULL, &error);
+  second = ef_assess_in_detail (other, f->rules, cache, EF_DETAIL_COARSE, NULL, &error);
   g_assert_no_error (error);
   chart = g_hash_table_lookup (second->findings.charts, "pressure-housing/wall-drive");
   /* HL-27's pockets are deeper. */
@@ -135,7 +135,7 @@ assess_thread (gpointer data)
   for (guint i = 0; i < 3; i++)
     {
       g_clear_pointer (&assessment, ef_assessment_unref);
-      assessment = ef_assess (f->inspection, f->rules, work[1], NULL, NULL);
+      assessment = ef_assess_in_detail (f->inspection, f->rules, work[1], EF_DETAIL_COARSE, NULL, NULL);
     }
 
   return assessment != NULL ? results (assessment) : NULL;
@@ -225,7 +225,7 @@ test_empty (Fixture *f,
 {
   g_autoptr (EfInspection) empty = ef_inspection_new (f->inspection->sheet, "J-2");
   g_autoptr (GError) error = NULL;
-  g_autoptr (EfAssessment) assessment = ef_assess (empty, f->rules, NULL, NULL, &error);
+  g_autoptr (EfAssessment) assessment = ef_assess_in_detail (empty, f->rules, NULL, EF_DETAIL_COARSE, NULL, &error);
   g_autofree char *text = NULL;
 
   g_assert_no_error (error);
