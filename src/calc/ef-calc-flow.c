@@ -9,6 +9,7 @@
 #include "../flow/ef-slot.h"
 #include "../flow/ef-tip.h"
 #include "../flow/ef-working-point.h"
+#include "../pump/ef-pump-sheet.h"
 
 #define DEG (G_PI / 180.0)
 #define ZERO_CELSIUS 273.15

@@ -18,8 +18,6 @@ gboolean ef_demand_constant (double flow, double pressure, double mu, double *k_
 /* Film left after the parts have grown: @cold (m) at 20 degrees C, housing and gear of these lengths (m) and expansion coefficients (1/K), at
  * @temperature (K). For end clearance the lengths are pocket depth and face width, for tip clearance pocket and tip radius. */
 double ef_hot_clearance (double cold, double housing_length, double housing_alpha, double gear_length, double gear_alpha, double temperature);
-/* Linear expansion of a pump sheet's material near 20 to 120 degrees C, 1/K (textbook figures, rounded; from memory). FALSE for an unknown one. */
-gboolean ef_material_expansion (const char *material, double *alpha_out);
 
 typedef struct
 {

@@ -6,41 +6,12 @@
  * together (same quantity, target, place, then direction) lies side by side.
  */
 #include "ef-bore.h"
+#include "ef-derive-private.h"
 #include "ef-flatness.h"
-#include "ef-reading.h"
+#include "ef-propagate.h"
 
 #include <math.h>
 #include <string.h>
-
-#define DIRECTION_STEP (G_PI / 180e3) /* rad: directions nearer than this are one */
-
-typedef struct
-{
-  const EfReading *reading;
-  int direction; /* in steps, modulo half or whole turn; -1 not said */
-} Entry;
-
-typedef struct
-{
-  const EfPumpSheet *sheet;
-  GHashTable *gauges; /* id -> EfGauge * */
-  Entry *entries;
-  guint n;
-  GPtrArray *out;
-} Work;
-
-/* Entries [first, first + n) that belong together. */
-typedef struct
-{
-  guint first, n;
-} Group;
-
-typedef struct
-{
-  double value, u; /* m */
-  double angle;    /* rad */
-  guint n;         /* readings */
-} Mean;
 
 void
 ef_derived_free (EfDerived *derived)
@@ -67,12 +38,12 @@ direction_of (const EfReading *reading)
 {
   double turn = is_diameter (reading->quantity) ? G_PI : 2 * G_PI;
   double angle;
-  int steps = (int) lround (turn / DIRECTION_STEP);
+  int steps = (int) lround (turn / EF_DIRECTION_STEP);
 
   if (!(fabs (reading->angle) < 1e3))
     return -1;
   angle = fmod (reading->angle, turn);
-  return (int) ((lround (angle / DIRECTION_STEP) + steps) % steps);
+  return (int) ((lround (angle / EF_DIRECTION_STEP) + steps) % steps);
 }
 
 static int
@@ -80,40 +51,6 @@ compare_numbers (double a,
                  double b)
 {
   return a < b ? -1 : a > b;
-}
-
-static int
-compare_group (const EfReading *a,
-               EfQuantity quantity,
-               const char *target,
-               const char *place)
-{
-  int order = (int) a->quantity - (int) quantity;
-
-  if (order == 0)
-    order = g_strcmp0 (a->target, target);
-  return order != 0 ? order : g_strcmp0 (a->place, place);
-}
-
-static int
-compare_entries (gconstpointer left,
-                 gconstpointer right)
-{
-  const Entry *a = left;
-  const Entry *b = right;
-  int order = compare_group (a->reading, b->reading->quantity, b->reading->target, b->reading->place);
-
-  if (order == 0)
-    order = a->direction - b->direction;
-  if (order == 0 && a->reading->quantity == EF_READ_FLATNESS)
-    {
-      order = compare_numbers (a->reading->u, b->reading->u);
-      if (order == 0)
-        order = compare_numbers (a->reading->v, b->reading->v);
-    }
-  if (order == 0)
-    order = compare_numbers (a->reading->value, b->reading->value);
-  return order != 0 ? order : g_strcmp0 (a->reading->item.id, b->reading->item.id);
 }
 
 static gboolean
@@ -125,126 +62,13 @@ usable (const EfReading *reading)
   return reading->quantity != EF_READ_FLATNESS || (fabs (reading->u) < 10 && fabs (reading->v) < 10);
 }
 
-static Group
-find_group (const Work *work,
-            EfQuantity quantity,
-            const char *target,
-            const char *place)
-{
-  guint low = 0;
-  guint high = work->n;
-  Group group;
-
-  while (low < high)
-    {
-      guint middle = low + (high - low) / 2;
-
-      if (compare_group (work->entries[middle].reading, quantity, target, place) < 0)
-        low = middle + 1;
-      else
-        high = middle;
-    }
-  group.first = low;
-  while (low < work->n && compare_group (work->entries[low].reading, quantity, target, place) == 0)
-    low++;
-  group.n = low - group.first;
-
-  return group;
-}
-
-/* The part of @group that starts at @first and has one direction. */
-static Group
-same_direction (const Work *work,
-                Group group,
-                guint first)
-{
-  Group part = { first, 0 };
-
-  while (first + part.n < group.first + group.n
-         && work->entries[first + part.n].direction == work->entries[first].direction)
-    part.n++;
-
-  return part;
-}
-
-static double
-standard_uncertainty (const Work *work,
-                      const EfReading *reading)
-{
-  const EfGauge *gauge = reading->gauge_id != NULL ? g_hash_table_lookup (work->gauges, reading->gauge_id) : NULL;
-
-  return gauge != NULL ? gauge->uncertainty / 2 : NAN;
-}
-
-/* Gauge term of a mean: errors of one gauge are common to its readings, those of different gauges independent. */
-static double
-gauge_term (const Work *work,
-            Group group)
-{
-  double squares = 0;
-
-  for (guint i = 0; i < group.n; i++)
-    {
-      const EfReading *reading = work->entries[group.first + i].reading;
-      double share = 0;
-      gboolean seen = FALSE;
-      double u = standard_uncertainty (work, reading);
-
-      if (isnan (u))
-        return NAN;
-      for (guint j = 0; j < group.n && !seen; j++)
-        if (g_strcmp0 (work->entries[group.first + j].reading->gauge_id, reading->gauge_id) == 0)
-          {
-            seen = j < i;
-            share += 1.0 / group.n;
-          }
-      if (!seen)
-        squares += share * share * u * u;
-    }
-
-  return sqrt (squares);
-}
-
-static Mean
-mean_of (const Work *work,
-         Group group)
-{
-  Mean mean = { .n = group.n, .angle = NAN };
-  double squares = 0;
-
-  for (guint i = 0; i < group.n; i++)
-    mean.value += work->entries[group.first + i].reading->value / group.n;
-  for (guint i = 0; i < group.n; i++)
-    {
-      double e = work->entries[group.first + i].reading->value - mean.value;
-
-      squares += e * e;
-    }
-  mean.u = group.n == 1 ? standard_uncertainty (work, work->entries[group.first].reading) : gauge_term (work, group);
-  if (group.n > 1)
-    mean.u = sqrt (mean.u * mean.u + squares / (group.n - 1) / group.n);
-  if (group.n > 0 && work->entries[group.first].direction >= 0)
-    mean.angle = work->entries[group.first].direction * DIRECTION_STEP;
-
-  return mean;
-}
-
-/* "25.130 mm", "25.130 mm (mean of 3)". */
-static char *
-mean_text (const Mean *mean)
-{
-  return mean->n == 1 ? g_strdup_printf ("%.3f mm", mean->value * 1e3)
-                      : g_strdup_printf ("%.3f mm (mean of %u)", mean->value * 1e3, mean->n);
-}
-
-/* Takes @how. */
+/* Takes @how. Its uncertainty is to be filled in. */
 static EfDerived *
-add (Work *work,
+add (EfDerivation *work,
      const char *quantity,
      const char *target,
      const char *place,
      double value,
-     double u,
      double direction,
      char *how)
 {
@@ -254,8 +78,9 @@ add (Work *work,
   derived->target = g_strdup (target);
   derived->place = g_strdup (place);
   derived->value = value;
-  derived->uncertainty = u;
+  derived->uncertainty = derived->fixed = NAN;
   derived->direction = direction;
+  derived->u_direction = NAN;
   derived->how = how;
   derived->reading_ids = g_ptr_array_new_with_free_func (g_free);
   g_ptr_array_add (work->out, derived);
@@ -264,9 +89,21 @@ add (Work *work,
 }
 
 static void
-add_ids (const Work *work,
+combine (const EfDerivation *work,
          EfDerived *derived,
-         Group group)
+         const EfMean *mean,
+         const EfMean *less)
+{
+  const EfMean means[EF_DERIVE_MEANS] = { *mean, less != NULL ? *less : *mean };
+  const double c[EF_DERIVE_MEANS] = { 1, -1 };
+
+  ef_derive_combine (work, means, c, less != NULL ? 2 : 1, derived);
+}
+
+static void
+add_ids (const EfDerivation *work,
+         EfDerived *derived,
+         EfGroup group)
 {
   for (guint i = 0; i < group.n; i++)
     g_ptr_array_add (derived->reading_ids, g_strdup (work->entries[group.first + i].reading->item.id));
@@ -274,136 +111,160 @@ add_ids (const Work *work,
 
 /* The mean of a group as a value of its own; FALSE when there are no readings. */
 static gboolean
-derive_mean (Work *work,
+derive_mean (EfDerivation *work,
              EfQuantity quantity,
              const char *target,
              const char *place,
-             Group *group,
-             Mean *mean)
+             EfMean *mean)
 {
+  EfGroup group = ef_derive_find (work, quantity, target, place);
   g_autofree char *text = NULL;
+  EfDerived *derived;
 
-  *group = find_group (work, quantity, target, place);
-  if (group->n == 0)
+  if (group.n == 0)
     return FALSE;
 
-  *mean = mean_of (work, *group);
-  text = mean_text (mean);
-  add_ids (work,
-           add (work, ef_quantity_name (quantity), target, place, mean->value, mean->u, NAN, g_strdup_printf ("read directly: %s", text)),
-           *group);
+  *mean = ef_derive_mean (work, group, NULL);
+  text = ef_derive_mean_text (mean);
+  derived = add (work, ef_quantity_name (quantity), target, place, mean->value, NAN, g_strdup_printf ("read directly: %s", text));
+  combine (work, derived, mean, NULL);
+  add_ids (work, derived, group);
   return TRUE;
+}
+
+/* One mean over several directions or places: what differs from one to the next in the gauge's error averages out. */
+static EfMean
+mean_over (const EfDerivation *work,
+           EfGroup group,
+           const EfScatter *scatter,
+           double value,
+           guint directions)
+{
+  EfMean mean = ef_derive_mean (work, group, scatter);
+
+  mean.value = value;
+  mean.reduction = sqrt (EF_SAME_GAUGE_CORRELATION + (1 - EF_SAME_GAUGE_CORRELATION) / MAX (directions, 1));
+  mean.gauge *= mean.reduction;
+
+  return mean;
+}
+
+static void
+derive_tip_mean (EfDerivation *work,
+                 EfGroup group,
+                 const EfScatter *scatter,
+                 double value,
+                 guint directions)
+{
+  const EfReading *first = work->entries[group.first].reading;
+  EfMean mean = mean_over (work, group, scatter, value, directions);
+  EfDerived *derived = add (work, "tip-clearance-mean", first->target, first->place, value, NAN,
+                            g_strdup_printf ("mean over %u %s", directions, directions == 1 ? "direction" : "directions"));
+
+  combine (work, derived, &mean, NULL);
+  add_ids (work, derived, group);
 }
 
 /* The largest of the means by direction, and the mean over directions. */
 static void
-derive_largest (Work *work,
+derive_largest (EfDerivation *work,
                 EfQuantity quantity,
                 const char *target,
                 const char *place)
 {
-  Group group = find_group (work, quantity, target, place);
-  Group widest = { 0, 0 };
-  Mean largest = { .value = -INFINITY };
-  Mean all = mean_of (work, group);
-  double sum = 0, squares = 0;
+  EfGroup group = ef_derive_find (work, quantity, target, place);
+  EfScatter scatter = ef_derive_scatter (work, group);
+  EfMean largest = { .value = -INFINITY };
+  g_autofree char *text = NULL;
+  g_autofree char *angle = NULL;
+  EfDerived *derived;
+  double sum = 0;
   guint n = 0;
 
   for (guint i = group.first; i < group.first + group.n;)
     {
-      Group part = same_direction (work, group, i);
-      Mean mean = mean_of (work, part);
+      EfGroup part = ef_derive_together (work, group, i);
+      EfMean mean = ef_derive_mean (work, part, &scatter);
 
       if (mean.value > largest.value)
-        {
-          largest = mean;
-          widest = part;
-        }
+        largest = mean;
       sum += mean.value;
-      squares += mean.u * mean.u;
       n++;
       i += part.n;
     }
   if (n == 0)
     return;
 
-  {
-    g_autofree char *text = mean_text (&largest);
-    g_autofree char *angle = isnan (largest.angle) ? g_strdup ("") : g_strdup_printf (" at %.1f°", largest.angle * 180 / G_PI);
-
-    add_ids (work,
-             add (work, ef_quantity_name (quantity), target, place, largest.value, largest.u, largest.angle,
-                  n == 1 ? g_strdup_printf ("read directly: %s%s", text, angle)
-                         : g_strdup_printf ("largest of %u directions: %s%s", n, text, angle)),
-             widest);
-  }
+  text = ef_derive_mean_text (&largest);
+  angle = isnan (largest.angle) ? g_strdup ("") : g_strdup_printf (" at %.1f°", largest.angle * 180 / G_PI);
+  derived = add (work, ef_quantity_name (quantity), target, place, largest.value, largest.angle,
+                 n == 1 ? g_strdup_printf ("read directly: %s%s", text, angle)
+                        : g_strdup_printf ("largest of %u directions: %s%s", n, text, angle));
+  combine (work, derived, &largest, NULL);
+  add_ids (work, derived, largest.group);
   if (quantity == EF_READ_TIP_CLEARANCE)
-    {
-      /* Over one direction the scatter of its repeats counts; over several their difference is form, not scatter. */
-      double u = n == 1 ? all.u : sqrt (squares) / n;
-
-      add_ids (work,
-               add (work, "tip-clearance-mean", target, place, sum / n, u, NAN, g_strdup_printf ("mean over %u %s", n, n == 1 ? "direction" : "directions")),
-               group);
-    }
+    derive_tip_mean (work, group, &scatter, sum / n, n);
 }
 
 static void
-derive_end_clearance (Work *work,
+derive_width_difference (EfDerivation *work,
+                         const EfSection *section,
+                         const EfMean width[2])
+{
+  g_autofree char *drive = ef_derive_mean_text (&width[0]);
+  g_autofree char *driven = ef_derive_mean_text (&width[1]);
+  EfDerived *derived = add (work, "width-difference", section->id, NULL, fabs (width[0].value - width[1].value), NAN,
+                            g_strdup_printf ("face widths: drive gear %s, driven gear %s", drive, driven));
+
+  combine (work, derived, &width[0], &width[1]);
+  add_ids (work, derived, width[0].group);
+  add_ids (work, derived, width[1].group);
+}
+
+static void
+derive_end_clearance (EfDerivation *work,
                       const EfSection *section)
 {
   static const char *const places[2] = { "drive", "driven" };
-  Group widths[2];
-  Mean width[2];
+  EfMean width[2];
   gboolean have[2];
 
   for (int i = 0; i < 2; i++)
-    have[i] = derive_mean (work, EF_READ_FACE_WIDTH, section->gear_part[i], NULL, &widths[i], &width[i]);
+    have[i] = derive_mean (work, EF_READ_FACE_WIDTH, section->gear_part[i], NULL, &width[i]);
 
   for (int i = 0; i < 2; i++)
     {
-      Group depths, direct;
-      Mean depth, clearance;
+      EfMean depth, clearance;
       g_autofree char *depth_text = NULL;
       g_autofree char *width_text = NULL;
       EfDerived *derived;
 
-      derive_mean (work, EF_READ_END_CLEARANCE, section->id, places[i], &direct, &clearance);
-      if (!derive_mean (work, EF_READ_POCKET_DEPTH, section->id, places[i], &depths, &depth) || !have[i])
+      derive_mean (work, EF_READ_END_CLEARANCE, section->id, places[i], &clearance);
+      if (!derive_mean (work, EF_READ_POCKET_DEPTH, section->id, places[i], &depth) || !have[i])
         continue;
 
-      depth_text = mean_text (&depth);
-      width_text = mean_text (&width[i]);
-      derived = add (work, "end-clearance", section->id, places[i], depth.value - width[i].value, hypot (depth.u, width[i].u), NAN,
+      depth_text = ef_derive_mean_text (&depth);
+      width_text = ef_derive_mean_text (&width[i]);
+      derived = add (work, "end-clearance", section->id, places[i], depth.value - width[i].value, NAN,
                      g_strdup_printf ("pocket depth %s − face width %s", depth_text, width_text));
-      add_ids (work, derived, depths);
-      add_ids (work, derived, widths[i]);
+      combine (work, derived, &depth, &width[i]);
+      add_ids (work, derived, depth.group);
+      add_ids (work, derived, width[i].group);
     }
-
   if (have[0] && have[1])
-    {
-      g_autofree char *drive = mean_text (&width[0]);
-      g_autofree char *driven = mean_text (&width[1]);
-      EfDerived *derived = add (work, "width-difference", section->id, NULL, fabs (width[0].value - width[1].value),
-                                hypot (width[0].u, width[1].u), NAN,
-                                g_strdup_printf ("face widths: drive gear %s, driven gear %s", drive, driven));
-
-      add_ids (work, derived, widths[0]);
-      add_ids (work, derived, widths[1]);
-    }
+    derive_width_difference (work, section, width);
 }
 
 static void
-derive_section (Work *work,
+derive_section (EfDerivation *work,
                 const EfSection *section)
 {
-  Group group;
-  Mean mean;
+  EfMean mean;
 
   derive_end_clearance (work, section);
   derive_largest (work, EF_READ_TIP_CLEARANCE, section->id, "drive");
   derive_largest (work, EF_READ_TIP_CLEARANCE, section->id, "driven");
-  derive_mean (work, EF_READ_BACKLASH, section->id, NULL, &group, &mean);
+  derive_mean (work, EF_READ_BACKLASH, section->id, NULL, &mean);
   derive_largest (work, EF_READ_SIDE_PLAY, section->id, "drive");
   derive_largest (work, EF_READ_SIDE_PLAY, section->id, "driven");
 }
@@ -411,10 +272,10 @@ derive_section (Work *work,
 /* A cylinder's diameters, one mean a direction. */
 typedef struct
 {
-  Group group;
+  EfGroup group;
   guint n;     /* directions that were said */
-  Mean *means;
-  Mean mean;   /* over all */
+  EfMean *means;
+  EfMean mean; /* over all */
   gboolean fitted;
   EfBoreShape shape;
 } Diameters;
@@ -426,8 +287,10 @@ diameters_clear (Diameters *self)
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Diameters, diameters_clear)
 
+/* What is common to all readings shifts the mean alone. */
 static void
-fit_harmonic (Diameters *self)
+fit_harmonic (Diameters *self,
+              const EfDerivation *work)
 {
   g_autofree double *numbers = g_new (double, 3 * self->n + 1);
   gboolean known = TRUE;
@@ -436,79 +299,81 @@ fit_harmonic (Diameters *self)
     {
       numbers[i] = self->means[i].angle;
       numbers[self->n + i] = self->means[i].value;
-      numbers[2 * self->n + i] = self->means[i].u;
-      known = known && !isnan (self->means[i].u);
+      ef_derive_common (work, self->group, &self->means[i], &numbers[2 * self->n + i]);
+      known = known && !isnan (numbers[2 * self->n + i]);
     }
   self->fitted = ef_bore_from_diameters (numbers, numbers + self->n, known ? numbers + 2 * self->n : NULL, self->n, &self->shape, NULL);
 }
 
+/* The mean over directions; least squares takes out what uneven directions would add. */
 static void
 diameters_init (Diameters *self,
-                const Work *work,
+                const EfDerivation *work,
                 EfQuantity quantity,
                 const char *target,
                 const char *place)
 {
-  double sum = 0, squares = 0;
+  EfScatter scatter;
+  double sum = 0;
   guint directions = 0;
 
-  *self = (Diameters){ .group = find_group (work, quantity, target, place) };
-  self->means = g_new (Mean, self->group.n + 1);
+  *self = (Diameters){ .group = ef_derive_find (work, quantity, target, place) };
+  self->means = g_new (EfMean, self->group.n + 1);
+  scatter = ef_derive_scatter (work, self->group);
   for (guint i = self->group.first; i < self->group.first + self->group.n;)
     {
-      Group part = same_direction (work, self->group, i);
-      Mean mean = mean_of (work, part);
+      EfGroup part = ef_derive_together (work, self->group, i);
+      EfMean mean = ef_derive_mean (work, part, &scatter);
 
       if (!isnan (mean.angle))
         self->means[self->n++] = mean;
       sum += mean.value;
-      squares += mean.u * mean.u;
       directions++;
       i += part.n;
     }
   if (directions == 0)
     return;
 
-  /* The mean over directions; least squares takes out what uneven directions would add. */
-  self->mean = mean_of (work, self->group);
-  if (directions > 1)
-    {
-      self->mean.value = sum / directions;
-      self->mean.u = sqrt (squares) / directions;
-    }
-  fit_harmonic (self);
-  if (self->fitted && self->n == directions)
-    {
-      self->mean.value = self->shape.mean;
-      self->mean.u = self->shape.u_mean;
-    }
+  fit_harmonic (self, work);
+  self->mean = mean_over (work, self->group, &scatter, self->fitted && self->n == directions ? self->shape.mean : sum / directions, directions);
 }
 
 static void
-derive_ovality (Work *work,
+derive_harmonic (EfDerivation *work,
+                 const Diameters *diameters,
+                 const char *quantity,
+                 const char *target,
+                 const char *place)
+{
+  const EfBoreShape *shape = &diameters->shape;
+  EfDerived *derived = add (work, quantity, target, place, shape->elongation, shape->elongation > 0 ? shape->direction : NAN,
+                            shape->elongation > 0 ? g_strdup_printf ("second harmonic through %u directions: %.3f mm, longest at %.1f°",
+                                                                     diameters->n, shape->elongation * 1e3, shape->direction * 180 / G_PI)
+                                                  : g_strdup_printf ("second harmonic through %u directions: none", diameters->n));
+
+  derived->uncertainty = derived->fixed = shape->u_elongation;
+  derived->u_direction = shape->u_direction;
+  derived->repeats = 1;
+  add_ids (work, derived, diameters->group);
+}
+
+/* Of two to four directions: the longest less the shortest; the true direction lies up to half their spacing from where one was measured. */
+static void
+derive_ovality (EfDerivation *work,
                 const Diameters *diameters,
                 const char *quantity,
                 const char *target,
                 const char *place)
 {
-  const Mean *low = diameters->means;
-  const Mean *high = diameters->means;
+  const EfMean *low = diameters->means;
+  const EfMean *high = diameters->means;
   EfDerived *derived;
 
   if (diameters->n < 2)
     return;
   if (diameters->fitted)
     {
-      const EfBoreShape *shape = &diameters->shape;
-
-      if (shape->elongation > 0)
-        derived = add (work, quantity, target, place, shape->elongation, shape->u_elongation, shape->direction,
-                       g_strdup_printf ("second harmonic through %u directions: %.3f mm, longest at %.1f°", diameters->n,
-                                        shape->elongation * 1e3, shape->direction * 180 / G_PI));
-      else
-        derived = add (work, quantity, target, place, 0, shape->u_elongation, NAN,
-                       g_strdup_printf ("second harmonic through %u directions: none", diameters->n));
-      add_ids (work, derived, diameters->group);
+      derive_harmonic (work, diameters, quantity, target, place);
       return;
     }
 
@@ -519,26 +384,30 @@ derive_ovality (Work *work,
       if (diameters->means[i].value > high->value)
         high = &diameters->means[i];
     }
-  derived = add (work, quantity, target, place, high->value - low->value, hypot (high->u, low->u), high == low ? NAN : high->angle,
+  derived = add (work, quantity, target, place, high->value - low->value, high == low ? NAN : high->angle,
                  g_strdup_printf ("largest %.3f mm at %.1f° − smallest %.3f mm at %.1f°, of %u directions", high->value * 1e3,
                                   high->angle * 180 / G_PI, low->value * 1e3, low->angle * 180 / G_PI, diameters->n));
+  combine (work, derived, high, low);
+  derived->u_direction = ef_u_rectangular (G_PI / 2 / diameters->n);
   add_ids (work, derived, diameters->group);
 }
 
 static gboolean
-derive_diameters (Work *work,
+derive_diameters (EfDerivation *work,
                   const Diameters *diameters,
                   EfQuantity quantity,
                   const char *target,
                   const char *place)
 {
+  EfDerived *derived;
+
   if (diameters->group.n == 0)
     return FALSE;
 
-  add_ids (work,
-           add (work, ef_quantity_name (quantity), target, place, diameters->mean.value, diameters->mean.u, NAN,
-                g_strdup_printf ("mean of %u readings in %u directions", diameters->group.n, MAX (diameters->n, 1))),
-           diameters->group);
+  derived = add (work, ef_quantity_name (quantity), target, place, diameters->mean.value, NAN,
+                 g_strdup_printf ("mean of %u readings in %u directions", diameters->group.n, MAX (diameters->n, 1)));
+  combine (work, derived, &diameters->mean, NULL);
+  add_ids (work, derived, diameters->group);
   derive_ovality (work, diameters, quantity == EF_READ_BORE_DIAMETER ? "bore-ovality" : "journal-ovality", target, place);
   return TRUE;
 }
@@ -610,7 +479,7 @@ journals_on_axis (const EfPumpSheet *sheet,
 }
 
 static void
-derive_bore_clearance (Work *work,
+derive_bore_clearance (EfDerivation *work,
                        const OnAxis *bore,
                        const OnAxis *journal)
 {
@@ -623,10 +492,10 @@ derive_bore_clearance (Work *work,
   if (hole.group.n == 0 || shaft.group.n == 0)
     return;
 
-  derived = add (work, "bore-clearance", bore->part->id, bore->cylinder->id, hole.mean.value - shaft.mean.value,
-                 hypot (hole.mean.u, shaft.mean.u), NAN,
+  derived = add (work, "bore-clearance", bore->part->id, bore->cylinder->id, hole.mean.value - shaft.mean.value, NAN,
                  g_strdup_printf ("mean bore %.3f mm − mean journal %.3f mm (%s, %s)", hole.mean.value * 1e3, shaft.mean.value * 1e3,
                                   journal->part->id, journal->cylinder->id));
+  combine (work, derived, &hole.mean, &shaft.mean);
   add_ids (work, derived, hole.group);
   add_ids (work, derived, shaft.group);
 }
@@ -652,7 +521,7 @@ bore_of_face (const EfPumpSheet *sheet,
  * front, when there are as many bores of housings and covers (with plates, if it needs them to come out even) as journals;
  * otherwise nothing is derived. */
 static void
-derive_axis (Work *work,
+derive_axis (EfDerivation *work,
              int axis)
 {
   g_autoptr (GArray) journals = journals_on_axis (work->sheet, axis);
@@ -683,7 +552,7 @@ derive_axis (Work *work,
 }
 
 static void
-derive_part (Work *work,
+derive_part (EfDerivation *work,
              const EfPart *part)
 {
   for (guint i = 0; part->bores != NULL && i < part->bores->len; i++)
@@ -704,29 +573,25 @@ derive_part (Work *work,
     }
 }
 
-/* Means of the heights at one place each. */
+/* Means of the heights at one place each, with what is their own of the uncertainty: what is common to all shifts the plane alone. */
 static guint
-collect_heights (const Work *work,
-                 Group group,
+collect_heights (const EfDerivation *work,
+                 EfGroup group,
                  double *xyz,
                  double *u)
 {
+  EfScatter scatter = ef_derive_scatter (work, group);
   guint n = 0;
 
   for (guint i = group.first; i < group.first + group.n;)
     {
-      const EfReading *reading = work->entries[i].reading;
-      Group place = { i, 1 };
-      Mean mean;
+      EfGroup place = ef_derive_together (work, group, i);
+      EfMean mean = ef_derive_mean (work, place, &scatter);
 
-      while (i + place.n < group.first + group.n && work->entries[i + place.n].reading->u == reading->u
-             && work->entries[i + place.n].reading->v == reading->v)
-        place.n++;
-      mean = mean_of (work, place);
-      xyz[3 * n] = reading->u;
-      xyz[3 * n + 1] = reading->v;
+      xyz[3 * n] = work->entries[i].reading->u;
+      xyz[3 * n + 1] = work->entries[i].reading->v;
       xyz[3 * n + 2] = mean.value;
-      u[n++] = mean.u;
+      ef_derive_common (work, group, &mean, &u[n++]);
       i += place.n;
     }
 
@@ -734,13 +599,14 @@ collect_heights (const Work *work,
 }
 
 static void
-derive_flatness (Work *work,
-                 Group group)
+derive_flatness (EfDerivation *work,
+                 EfGroup group)
 {
   g_autofree double *xyz = g_new (double, 3 * group.n);
   g_autofree double *u = g_new (double, group.n);
   const char *face = work->entries[group.first].reading->target;
   guint n = collect_heights (work, group, xyz, u);
+  EfDerived *derived;
   EfFlatness squares;
   EfFlatnessZone zone;
   double u2 = 0;
@@ -752,24 +618,24 @@ derive_flatness (Work *work,
     u2 += pow (zone.high_weight[i] * u[zone.high[i]], 2);
   for (guint i = 0; i < zone.n_low; i++)
     u2 += pow (zone.low_weight[i] * u[zone.low[i]], 2);
-  add_ids (work,
-           add (work, "flatness", face, NULL, zone.zone, sqrt (u2), NAN,
-                g_strdup_printf ("flatness (minimum zone): %.3f mm over %u places; about the least-squares plane %.3f mm", zone.zone * 1e3, n,
-                                 squares.flatness * 1e3)),
-           group);
+  derived = add (work, "flatness", face, NULL, zone.zone, NAN,
+                 g_strdup_printf ("flatness (minimum zone): %.3f mm over %u places; about the least-squares plane %.3f mm", zone.zone * 1e3, n,
+                                  squares.flatness * 1e3));
+  derived->uncertainty = derived->fixed = sqrt (u2);
+  derived->repeats = 1;
+  add_ids (work, derived, group);
 }
 
 /* Faces aren't listed in the sheet: those that have readings, in order of their ids. */
 static void
-derive_faces (Work *work)
+derive_faces (EfDerivation *work)
 {
   for (guint i = 0; i < work->n;)
     {
       const EfReading *reading = work->entries[i].reading;
-      Group group = { i, 1 };
+      EfGroup group = { i, 1 };
 
-      while (i + group.n < work->n
-             && compare_group (work->entries[i + group.n].reading, reading->quantity, reading->target, reading->place) == 0)
+      while (i + group.n < work->n && ef_derive_same_group (work->entries[i + group.n].reading, reading))
         group.n++;
       if (reading->quantity == EF_READ_FLATNESS && ef_reading_check (reading, work->sheet, NULL))
         derive_flatness (work, group);
@@ -791,15 +657,22 @@ ef_derive (const EfPumpSheet *sheet,
            guint n_gauges)
 {
   g_autoptr (GHashTable) by_id = g_hash_table_new (g_str_hash, g_str_equal);
-  g_autofree Entry *entries = g_new (Entry, n_readings + 1);
-  Work work = { .sheet = sheet, .gauges = by_id, .entries = entries };
+  g_autofree EfEntry *entries = g_new (EfEntry, n_readings + 1);
+  EfDerivation work = { .sheet = sheet, .entries = entries };
 
   for (guint i = 0; i < n_gauges; i++)
     g_hash_table_insert (by_id, gauges[i]->item.id, gauges[i]);
   for (guint i = 0; i < n_readings; i++)
     if (usable (readings[i]))
-      entries[work.n++] = (Entry){ readings[i], direction_of (readings[i]) };
-  qsort (entries, work.n, sizeof (Entry), compare_entries);
+      {
+        const EfReading *reading = readings[i];
+        EfEntry *entry = &entries[work.n++];
+
+        *entry = (EfEntry){ .reading = reading, .direction = direction_of (reading) };
+        entry->gauge = reading->gauge_id != NULL ? g_hash_table_lookup (by_id, reading->gauge_id) : NULL;
+        ef_derive_to_20 (sheet, entry);
+      }
+  qsort (entries, work.n, sizeof (EfEntry), ef_derive_compare);
 
   work.out = g_ptr_array_new_with_free_func (free_derived);
   for (guint i = 0; i < sheet->sections->len; i++)

@@ -92,9 +92,17 @@ gboolean ef_gauge_kind_from_name (const char *name, EfGaugeKind *kind_out);
  *   bore-clearance    part with the bore, bore id: mean bore - mean journal of the shaft that runs in it
  *   bore-ovality, journal-ovality  part, cylinder: largest - smallest diameter; direction of the largest
  *   flatness          face id: minimum zone (ISO 1101) from 4 places or more; the points that carry it count by their weights
- * Uncertainty of a mean of n readings (GUM, first order): gauge terms U/2, which don't shrink by repeating with the same
- * gauge, weighted by their share of the readings and added in quadrature; plus scatter s^2/n from 2 readings on.
- * Different means in one value are taken as independent. */
+ * Temperature: readings that note the part's temperature are brought to 20 degrees C by their material, gauges being taken as at 20 degrees C; diameters, widths,
+ * depths, and end clearance (pocket less gear). The temperature counts as known within +-1 K, the coefficient within +-10 % (rectangular).
+ * Uncertainty (GUM, first order):
+ *   gauge       U/2. Repeating with the same gauge doesn't lessen it; readings of different gauges in one mean are independent.
+ *   same gauge  of one gauge's variance half is taken as common to all it reads (zero setting, worn anvils), half as differing from
+ *               place to place (scale, feel): correlation +0.5, an assumption, since certificates don't say. The sign matters: a
+ *               common offset cancels in a difference and in an ovality or flatness, and stays whole in a mean.
+ *   scatter     type A, s / sqrt n times the factor of ef_repeats() for few readings; s pooled over directions or places.
+ *   resolution  rectangular over one step of the scale; of scatter and resolution the larger counts. */
+#define EF_SAME_GAUGE_CORRELATION 0.5
+
 typedef struct
 {
   char *quantity; /* as in EfLimit: "end-clearance", "tip-clearance", "bore-clearance", "bore-ovality", "flatness", "width-difference", … */
@@ -103,6 +111,10 @@ typedef struct
   double value;   /* m */
   double direction; /* rad, of an ovality; NAN */
   double uncertainty; /* standard, m; NAN until every reading has a gauge */
+  double fixed;       /* what of it is left however often it's repeated with these gauges, m */
+  double scatter;     /* of a single go at the value, m; 0 where nothing was repeated */
+  guint repeats;      /* readings behind each of its means, the fewest */
+  double u_direction; /* standard, rad; NAN where there's no direction or no gauge; INFINITY where round */
   char *how;      /* "pocket depth 25.130 mm − face width 25.003 mm" */
   GPtrArray *reading_ids; /* char * */
 } EfDerived;

@@ -168,6 +168,8 @@ const EfRatedPoint *ef_pump_sheet_rated (const EfPumpSheet *sheet, const char *n
 /* +1 when the delivery side is y > 0, -1 when y < 0. */
 int ef_section_delivery_sign (const EfSection *section);
 const char *ef_part_kind_name (EfPartKind kind);
+/* Linear expansion of a pump sheet's material near 20 to 120 degrees C, 1/K (textbook figures, rounded; from memory). FALSE for an unknown one. */
+gboolean ef_material_expansion (const char *material, double *alpha_out);
 /* A hole, bore, journal … of the part by its id; NULL. */
 const EfCylinder *ef_part_cylinder (const GArray *cylinders, const char *id);
 /* Plan outline of a housing, plate or cover (front view): hull of its pockets grown by its margin. */

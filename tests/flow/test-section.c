@@ -5,6 +5,7 @@
 #include "flow/ef-section-flow.h"
 #include "flow/ef-slot.h"
 #include "flow/ef-working-point.h"
+#include "pump/ef-pump-sheet.h"
 
 #include <math.h>
 

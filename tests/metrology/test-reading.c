@@ -209,7 +209,8 @@ test_end_clearance (void)
   g_assert_null (ef_derived_find (bench.derived, "end-clearance", "pressure", "driven"));
   derived = find (&bench, "width-difference", "pressure", NULL);
   assert_near (derived->value, 0.003 * MM, 1e-12);
-  assert_near (derived->uncertainty, sqrt (8) * UM, 1e-12);
+  /* One micrometer for both, 2 um each: 4 + 4 - 2 x 0.5 x 4. */
+  assert_near (derived->uncertainty, 2 * UM, 1e-12);
   assert_near (find (&bench, "face-width", "driven-gear", NULL)->value, 25.003 * MM, 1e-12);
 
   /* A direct reading comes first; the difference is still there. */
@@ -233,7 +234,7 @@ test_end_clearance (void)
   bench_clear (&bench);
 }
 
-/* Repeats: mean; the gauge's half stays, scatter s2/n comes on top. 80, 82, 84 um: s2 = 4 um2. */
+/* Repeats: mean; the gauge's half stays, scatter s2/n comes on top, times the factor for three readings, 2.920 / 1.645. 80, 82, 84 um: s2 = 4 um2. */
 static void
 test_repeats (void)
 {
@@ -246,7 +247,10 @@ test_repeats (void)
   derive (&bench);
   derived = find (&bench, "end-clearance", "pressure", "drive");
   assert_near (derived->value, 82 * UM, 1e-12);
-  assert_near (derived->uncertainty, sqrt (25 + 4.0 / 3) * UM, 1e-12);
+  assert_near (derived->uncertainty, sqrt (25 + 4.0 / 3 * pow (2.919986 / 1.644854, 2)) * UM, 1e-11);
+  assert_near (derived->fixed, 5 * UM, 1e-12);
+  assert_near (derived->scatter, 2 * UM, 1e-12);
+  g_assert_cmpuint (derived->repeats, ==, 3);
   g_assert_cmpstr (derived->how, ==, "read directly: 0.082 mm (mean of 3)");
   g_assert_cmpuint (derived->reading_ids->len, ==, 3);
 
@@ -284,7 +288,8 @@ test_by_direction (void)
   derived = find (&bench, "tip-clearance", "pressure", "drive");
   assert_near (derived->value, 115 * UM, 1e-12);
   assert_near (derived->direction, G_PI / 2, 1e-6);
-  assert_near (derived->uncertainty, sqrt (25 + 25) * UM, 1e-12); /* s2/n = 50/2 um2 */
+  /* s2/n = 50/2 um2, and 6.314 / 1.645 for one degree of freedom. */
+  assert_near (derived->uncertainty, sqrt (25 + 25 * pow (6.313752 / 1.644854, 2)) * UM, 1e-10);
   g_assert_cmpstr (derived->how, ==, "largest of 3 directions: 0.115 mm (mean of 2) at 90.0°");
   assert_near (find (&bench, "tip-clearance-mean", "pressure", "drive")->value, 85 * UM, 1e-12);
   assert_near (find (&bench, "backlash", "pressure", NULL)->value, 0.21 * MM, 1e-12);
@@ -322,8 +327,8 @@ test_bore (void)
 
   derived = find (&bench, "bore-clearance", "body", "drive");
   assert_near (derived->value, (16.040 - 15.972) * MM, 2e-9);
-  /* Six diameters of 4 um each: 4/sqrt 6; two of 2 um: 2/sqrt 2. */
-  assert_near (derived->uncertainty, sqrt (16.0 / 6 + 2) * UM, 1e-12);
+  /* Six diameters of 4 um each with one gauge, half of the variance common: 16 (1/2 + 1/12); two of 2 um: 4 (1/2 + 1/4). */
+  assert_near (derived->uncertainty, sqrt (16 * 7.0 / 12 + 3) * UM, 1e-12);
   g_assert_cmpuint (derived->reading_ids->len, ==, 8);
   g_assert_nonnull (strstr (derived->how, "mean bore 16.040 mm − mean journal 15.972 mm"));
   derived = find (&bench, "bore-clearance", "body", "driven");
@@ -334,12 +339,15 @@ test_bore (void)
   derived = find (&bench, "bore-ovality", "body", "drive");
   assert_near (derived->value, 20 * UM, 2e-9);
   assert_near (derived->direction, G_PI / 6, 1e-4);
-  /* u (2 a) = 2 u sqrt (2/n), n = 6 evenly spread. */
-  assert_near (derived->uncertainty, 2 * 4 * sqrt (2.0 / 6) * UM, 1e-11);
+  /* u (2 a) = 2 u sqrt (2/n), n = 6 evenly spread; of 4 um what isn't common: 4 / sqrt 2. */
+  assert_near (derived->uncertainty, 2 * 4 / sqrt (2) * sqrt (2.0 / 6) * UM, 1e-11);
+  /* u (t2) = u (2 a) / (2 x 2 a), 2 a = 20 um. */
+  assert_near (derived->u_direction, derived->uncertainty / 2 / (20 * UM), 1e-4);
   derived = find (&bench, "bore-ovality", "body", "driven");
   assert_near (derived->value, 20 * UM, 1e-12);
   assert_near (derived->direction, 0, 1e-9);
-  assert_near (derived->uncertainty, sqrt (32) * UM, 1e-12);
+  assert_near (derived->uncertainty, 4 * UM, 1e-12); /* 16 + 16 - 2 x 0.5 x 16 */
+  assert_near (derived->u_direction, G_PI / 4 / sqrt (3), 1e-9);
   derived = find (&bench, "journal-ovality", "drive-shaft", "front");
   assert_near (derived->value, 4 * UM, 1e-12);
   assert_near (derived->direction, G_PI / 2, 1e-6);
@@ -390,14 +398,114 @@ test_flatness (void)
   derived = find (&bench, "flatness", "cover/side-a", NULL);
   /* Square to a plane that slopes by 0.1 and 0.2 %: 2.5 millionths less. */
   assert_near (derived->value, 20 * UM * (1 - 2.5e-6), 1e-13);
-  /* Two highs and two lows at half weight each: 3 um each, so 3. */
-  assert_near (derived->uncertainty, 3 * UM, 1e-11);
+  /* Two highs and two lows at half weight each: 3 um each, so 3; half of it common. */
+  assert_near (derived->uncertainty, 3 / sqrt (2) * UM, 1e-11);
   g_assert_cmpstr (derived->how, ==, "flatness (minimum zone): 0.020 mm over 4 places; about the least-squares plane 0.020 mm");
 
   /* Three places always lie on a plane: nothing to say. */
   g_ptr_array_remove_index (bench.readings, 3);
   derive (&bench);
   g_assert_null (ef_derived_find (bench.derived, "flatness", "cover/side-a", NULL));
+  bench_clear (&bench);
+}
+
+static EfGauge *
+gauge_of (const Bench *bench,
+          const char *id)
+{
+  for (guint i = 0; i < bench->gauges->len; i++)
+    if (g_str_equal (((EfItem *) bench->gauges->pdata[i])->id, id))
+      return bench->gauges->pdata[i];
+
+  return NULL;
+}
+
+/* A scale of 10 um: rectangular, 10 / sqrt 12, unless the readings scatter more. */
+static void
+test_resolution (void)
+{
+  Bench bench;
+  const EfDerived *derived;
+
+  bench_init (&bench);
+  gauge_of (&bench, "feeler")->resolution = 10 * UM;
+  take (&bench, EF_READ_BACKLASH, "pressure", NULL, NAN, 200 * UM, "feeler");
+  derive (&bench);
+  derived = find (&bench, "backlash", "pressure", NULL);
+  assert_near (derived->uncertainty, sqrt (25 + 100.0 / 12) * UM, 1e-12);
+  g_assert_cmpfloat (derived->scatter, ==, 0);
+  /* The same again: it doesn't average out. */
+  take (&bench, EF_READ_BACKLASH, "pressure", NULL, NAN, 200 * UM, "feeler");
+  derive (&bench);
+  assert_near (find (&bench, "backlash", "pressure", NULL)->uncertainty, sqrt (25 + 100.0 / 12) * UM, 1e-12);
+  /* s = 10 um of three. */
+  take (&bench, EF_READ_BACKLASH, "pressure", NULL, NAN, 200 * UM + 10 * UM * sqrt (3), "feeler");
+  derive (&bench);
+  derived = find (&bench, "backlash", "pressure", NULL);
+  assert_near (derived->scatter, 10 * UM, 2e-9);
+  assert_near (derived->uncertainty, sqrt (25 + 100.0 / 3 * pow (2.919986 / 1.644854, 2)) * UM, 1e-8);
+  assert_near (derived->fixed, sqrt (25 + 100.0 / 12) * UM, 1e-12);
+  bench_clear (&bench);
+}
+
+/* Depth and width with one gauge: what it's off by as a whole cancels; two gauges don't know of each other. */
+static void
+test_same_gauge (void)
+{
+  Bench bench;
+
+  bench_init (&bench);
+  take (&bench, EF_READ_POCKET_DEPTH, "pressure", "drive", NAN, 25.110 * MM, "depth");
+  take (&bench, EF_READ_FACE_WIDTH, "drive-gear", NULL, NAN, 25.000 * MM, "depth");
+  derive (&bench);
+  assert_near (find (&bench, "end-clearance", "pressure", "drive")->uncertainty, 3 * UM, 1e-12); /* 9 + 9 - 2 x 0.5 x 9 */
+  /* A worse gauge never makes it better. */
+  for (double more = 1; more < 20; more += 0.5)
+    {
+      double before = find (&bench, "end-clearance", "pressure", "drive")->uncertainty;
+
+      gauge_of (&bench, "depth")->uncertainty += more * UM;
+      derive (&bench);
+      g_assert_cmpfloat (find (&bench, "end-clearance", "pressure", "drive")->uncertainty, >, before);
+    }
+  bench_clear (&bench);
+}
+
+/* A housing of aluminium alloy at 40 degrees C reads 25.110 mm: 23e-6 x 25.110 x 20 = 11.55 um too much; the steel gear at 30: 11.5e-6 x 25 x 10
+ * = 2.9 um. u: 1 K and 10 % of the coefficient, rectangular. */
+static void
+test_temperature (void)
+{
+  Bench bench;
+  const EfDerived *derived;
+  EfPart *body, *gear;
+  EfSection *section;
+  double growth = 25.110e3 * 23e-6; /* um per K */
+
+  bench_init (&bench);
+  section = bench.sheet->sections->pdata[0];
+  section->pocket_part = (char *) "body";
+  body = (EfPart *) ef_pump_sheet_part (bench.sheet, "body");
+  gear = (EfPart *) ef_pump_sheet_part (bench.sheet, "drive-gear");
+  body->material = (char *) "aluminium-alloy";
+  gear->material = (char *) "steel";
+  take (&bench, EF_READ_POCKET_DEPTH, "pressure", "drive", NAN, 25.110 * MM, "depth")->temperature = 313.15;
+  take (&bench, EF_READ_FACE_WIDTH, "drive-gear", NULL, NAN, 25.000 * MM, "mic")->temperature = 303.15;
+  take (&bench, EF_READ_BORE_DIAMETER, "body", "drive", 0, 16.040 * MM, "bore")->temperature = 293.15;
+  derive (&bench);
+  derived = find (&bench, "pocket-depth", "pressure", "drive");
+  assert_near (derived->value, 25.110 * MM - 20 * growth * UM, 1e-12);
+  assert_near (derived->uncertainty, sqrt (9 + growth * growth / 3 + pow (2 * growth, 2) / 3) * UM, 1e-12);
+  g_assert_nonnull (strstr (derived->how, "(brought to 20 °C: -0.0116 mm)"));
+  derived = find (&bench, "end-clearance", "pressure", "drive");
+  assert_near (derived->value, (110 - 20 * growth + 10 * 25e3 * 11.5e-6) * UM, 1e-11);
+  assert_near (find (&bench, "bore-diameter", "body", "drive")->value, 16.040 * MM, 1e-12);
+
+  /* Read with feelers, pump at 40 degrees C: pocket grows by 25.07 x 23e-6, gear by 25 x 11.5e-6 for each K. */
+  take (&bench, EF_READ_END_CLEARANCE, "pressure", "drive", NAN, 0.10 * MM, "feeler")->temperature = 313.15;
+  derive (&bench);
+  derived = find (&bench, "end-clearance", "pressure", "drive");
+  assert_near (derived->value, 0.10 * MM - 20 * (25.07e3 * 23e-6 - 25e3 * 11.5e-6) * UM, 1e-11);
   bench_clear (&bench);
 }
 
@@ -635,6 +743,9 @@ main (int argc,
   g_test_add_func ("/metrology/gauge/overdue", test_overdue);
   g_test_add_func ("/metrology/derive/end-clearance", test_end_clearance);
   g_test_add_func ("/metrology/derive/repeats", test_repeats);
+  g_test_add_func ("/metrology/derive/resolution", test_resolution);
+  g_test_add_func ("/metrology/derive/same-gauge", test_same_gauge);
+  g_test_add_func ("/metrology/derive/temperature", test_temperature);
   g_test_add_func ("/metrology/derive/by-direction", test_by_direction);
   g_test_add_func ("/metrology/derive/bore", test_bore);
   g_test_add_func ("/metrology/derive/few-directions", test_few_directions);
