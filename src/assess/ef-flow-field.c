@@ -180,7 +180,7 @@ gaps_of (const EfAssessment *assessment,
       after[1] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "driven");
     }
 
-  return ef_flow_gaps (&assessment->findings, section, state, stock, after, NULL);
+  return ef_flow_gaps (&assessment->findings, section, state, stock, after, NULL, NULL);
 }
 
 static EfFlowFilms *
@@ -191,7 +191,8 @@ films_of (const EfAssessment *assessment,
           GError **error)
 {
   EfFlowGeometry geometry = ef_flow_geometry (&assessment->findings, section);
-  EfFlowFilms *films = ef_flow_films_new (&geometry, EF_FLOW_FIELD_CELLS, POSITIONS, error);
+  EfSectionFlow *flow = ef_section_flow_new (&geometry, EF_FLOW_FIELD_CELLS, POSITIONS, EF_FILM_CONDENSE, error);
+  EfFlowFilms *films = flow != NULL ? ef_flow_films_new (flow, NULL) : NULL;
 
   ef_flow_geometry_clear (&geometry);
   if (films != NULL && ef_flow_gaps_heat (gaps, assessment->flow->idle_temperature, error) && ef_flow_films_set (films, gaps, cancellable, error))

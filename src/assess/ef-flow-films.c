@@ -4,18 +4,13 @@
 #include "ef-flow-private.h"
 
 EfFlowFilms *
-ef_flow_films_new (const EfFlowGeometry *geometry,
-                   guint cells,
-                   guint positions,
-                   GError **error)
+ef_flow_films_new (EfSectionFlow *flow,
+                   EfWornMaps *worn)
 {
-  EfSectionFlow *flow = ef_section_flow_new (geometry, cells, positions, EF_FILM_CHOLMOD, error);
-  EfFlowFilms *films;
+  EfFlowFilms *films = g_new0 (EfFlowFilms, 1);
 
-  if (flow == NULL)
-    return NULL;
-  films = g_new0 (EfFlowFilms, 1);
   films->flow = flow;
+  films->worn = worn;
 
   return films;
 }
@@ -28,45 +23,49 @@ ef_flow_films_free (EfFlowFilms *films)
   for (int gear = 0; gear < 2; gear++)
     for (int end = 0; end < 2; end++)
       {
-        g_clear_pointer (&films->key[gear][end].plate, ef_depth_map_unref);
-        g_clear_pointer (&films->key[gear][end].gear_end, ef_depth_map_unref);
+        g_clear_pointer (&films->key[gear][end].plate, ef_worn_map_unref);
+        g_clear_pointer (&films->key[gear][end].gear_end, ef_worn_map_unref);
       }
   ef_section_flow_free (films->flow);
   g_free (films);
 }
 
 static void
-hold_map (EfDepthMap **held,
-          const EfWornMap *worn)
+hold (EfWornMap **held,
+      EfWornMap *worn)
 {
-  EfDepthMap *map = worn != NULL ? ef_depth_map_ref (worn->map) : NULL;
-
-  g_clear_pointer (held, ef_depth_map_unref);
-  *held = map;
+  if (*held == worn)
+    return;
+  g_clear_pointer (held, ef_worn_map_unref);
+  *held = worn != NULL ? ef_worn_map_ref (worn) : NULL;
 }
 
-/* A number that changes exactly when the end's film does. */
+/* Gives the end a number that changes exactly when its film does, and tells the gaps where it does. */
 static guint64
 end_serial (EfFlowFilms *films,
-            const EfFlowGaps *gaps,
+            EfFlowGaps *gaps,
             int gear,
             int end)
 {
-  const EfWornMap *plate = gaps->plate[end];
-  const EfWornMap *own = gaps->gear_end[gear][end];
+  EfWornMap *plate = gaps->plate[end];
+  EfWornMap *own = gaps->gear_end[gear][end];
   double film = ef_flow_gaps_film (gaps, gear, end);
 
-  if (films->serial[gear][end] != 0 && films->key[gear][end].film == film && films->key[gear][end].plate == (plate != NULL ? plate->map : NULL) &&
-      films->key[gear][end].gear_end == (own != NULL ? own->map : NULL) &&
-      films->key[gear][end].plate_stock == (plate != NULL ? plate->stock : 0.0) &&
-      films->key[gear][end].gear_stock == (own != NULL ? own->stock : 0.0))
-    return films->serial[gear][end];
-
+  gaps->since[gear][end].known = FALSE;
+  if (films->serial[gear][end] != 0 && films->key[gear][end].film == film)
+    {
+      if (films->key[gear][end].plate == plate && films->key[gear][end].gear_end == own)
+        return films->serial[gear][end];
+      gaps->since[gear][end].known = films->worn != NULL;
+    }
+  if (gaps->since[gear][end].known)
+    {
+      gaps->since[gear][end].plate = ef_worn_maps_change (films->worn, films->key[gear][end].plate, plate);
+      gaps->since[gear][end].gear_end = ef_worn_maps_change (films->worn, films->key[gear][end].gear_end, own);
+    }
   films->key[gear][end].film = film;
-  films->key[gear][end].plate_stock = plate != NULL ? plate->stock : 0.0;
-  films->key[gear][end].gear_stock = own != NULL ? own->stock : 0.0;
-  hold_map (&films->key[gear][end].plate, plate);
-  hold_map (&films->key[gear][end].gear_end, own);
+  hold (&films->key[gear][end].plate, plate);
+  hold (&films->key[gear][end].gear_end, own);
   films->serial[gear][end] = ++films->last_serial;
 
   return films->serial[gear][end];
@@ -78,6 +77,8 @@ ef_flow_films_set (EfFlowFilms *films,
                    GCancellable *cancellable,
                    GError **error)
 {
+  const EfEndGaps ends = { ef_flow_end_gap, ef_flow_end_even, ef_flow_end_same, gaps };
+
   for (int gear = 0; gear < 2; gear++)
     for (int end = 0; end < 2; end++)
       {
@@ -86,7 +87,7 @@ ef_flow_films_set (EfFlowFilms *films,
         if (ef_flow_gaps_even (gaps, gear, end))
           ok = ef_section_flow_set_even (films->flow, gear, end, ef_flow_gaps_film (gaps, gear, end), error);
         else
-          ok = ef_section_flow_set_gap (films->flow, gear, end, end_serial (films, gaps, gear, end), ef_flow_end_gap, ef_flow_end_even, gaps, cancellable, error);
+          ok = ef_section_flow_set_gap (films->flow, gear, end, end_serial (films, gaps, gear, end), &ends, cancellable, error);
         if (!ok)
           return FALSE;
       }

@@ -11,10 +11,10 @@ ef_flow_gaps_clear (EfFlowGaps *gaps)
 {
   for (int i = 0; i < 2; i++)
     {
-      g_clear_pointer (&gaps->plate[i], ef_worn_map_free);
-      g_clear_pointer (&gaps->wall[i], ef_worn_map_free);
-      g_clear_pointer (&gaps->gear_end[i][0], ef_worn_map_free);
-      g_clear_pointer (&gaps->gear_end[i][1], ef_worn_map_free);
+      g_clear_pointer (&gaps->plate[i], ef_worn_map_unref);
+      g_clear_pointer (&gaps->wall[i], ef_worn_map_unref);
+      g_clear_pointer (&gaps->gear_end[i][0], ef_worn_map_unref);
+      g_clear_pointer (&gaps->gear_end[i][1], ef_worn_map_unref);
     }
 }
 
@@ -69,8 +69,8 @@ ef_flow_gaps_film (const EfFlowGaps *gaps,
 
 static void
 plate_place (const EfFlowGaps *gaps,
+             const EfWornMap *plate,
              int gear,
-             int end,
              double x,
              double y,
              double *u,
@@ -79,7 +79,7 @@ plate_place (const EfFlowGaps *gaps,
   double cx, cy;
 
   ef_mesh_canonical_frame (&gaps->section->pair, gear, x, y, &cx, &cy);
-  ef_worn_map_from_pump (gaps->plate[end], cx, cy * gaps->delivery_sign, u, v);
+  ef_worn_map_from_pump (plate, cx, cy * gaps->delivery_sign, u, v);
 }
 
 /* A gear end's chart lies in the gear's own frame, tooth 1 at angle 0 in the front view; the rear end's chart has u = -x. In the wall frame the
@@ -95,11 +95,11 @@ gear_place (const EfFlowGaps *gaps,
             double *v)
 {
   double front = gear == 0 ? -gaps->delivery_sign : gaps->delivery_sign;
-  double angle = front * (atan2 (y, x) - turn);
-  double radius = hypot (x, y);
+  double c = cos (turn);
+  double s = sin (turn);
 
-  *u = (end == 0 ? radius : -radius) * cos (angle);
-  *v = radius * sin (angle);
+  *u = (c * x + s * y) * (end == 0 ? 1.0 : -1.0);
+  *v = front * (c * y - s * x);
 }
 
 static double
@@ -137,7 +137,7 @@ ef_flow_end_gap (int gear,
 
   if (gaps->plate[end] != NULL)
     {
-      plate_place (gaps, gear, end, x, y, &u, &v);
+      plate_place (gaps, gaps->plate[end], gear, x, y, &u, &v);
       ef_worn_map_at (gaps->plate[end], u, v, &cover_a, &depth_a);
     }
   if (gaps->gear_end[gear][end] != NULL)
@@ -164,7 +164,7 @@ ef_flow_end_even (int gear,
 
   if (gaps->plate[end] != NULL)
     {
-      plate_place (gaps, gear, end, x, y, &u, &v);
+      plate_place (gaps, gaps->plate[end], gear, x, y, &u, &v);
       if (!ef_worn_map_untouched (gaps->plate[end], u, v, half))
         return FALSE;
     }
@@ -178,6 +178,35 @@ ef_flow_end_even (int gear,
   *cube_out = cube (ef_flow_gaps_film (gaps, gear, end));
 
   return TRUE;
+}
+
+gboolean
+ef_flow_end_same (int gear,
+                  int end,
+                  double x,
+                  double y,
+                  double half,
+                  double turn,
+                  gpointer user_data)
+{
+  const EfFlowGaps *gaps = user_data;
+  const EfWornChange *plate = gaps->since[gear][end].plate;
+  const EfWornChange *own = gaps->since[gear][end].gear_end;
+  double u, v;
+
+  if (!gaps->since[gear][end].known)
+    return FALSE;
+  if (!ef_worn_change_nowhere (plate))
+    {
+      plate_place (gaps, ef_worn_change_map (plate), gear, x, y, &u, &v);
+      if (!ef_worn_change_none (plate, u, v, half))
+        return FALSE;
+    }
+  if (ef_worn_change_nowhere (own))
+    return TRUE;
+  gear_place (gaps, gear, end, x, y, turn, &u, &v);
+
+  return ef_worn_change_none (own, u, v, half * G_SQRT2);
 }
 
 /* Mean depth of one tooth's tip strip, which begins at chart place @u. */
@@ -216,22 +245,27 @@ floored (double h)
   return MAX (h, EF_TIP_LEAST_GAP);
 }
 
-/* Over one line across the wall: mean gap, mean cube. */
+/* Over one line across the wall whose gap is nowhere at its floor: mean gap, mean cube, by the column's sums. */
 static void
-wall_line (const EfWornMap *wall,
-           double u,
-           double h,
-           double *gap,
-           double *mean)
+wall_column (const EfWornColumn *column,
+             double h,
+             double *gap,
+             double *mean)
+{
+  *gap = h + column->depth;
+  *mean = h * (h * (h + 3.0 * column->depth) + 3.0 * column->depth2) + column->depth3;
+}
+
+/* The same cell by cell: where the gear has worn its way in, only the wear is gap. */
+static void
+wall_cells (const EfWornMap *wall,
+            double u,
+            double h,
+            double *gap,
+            double *mean)
 {
   double sum_gap = 0.0, sum_cube = 0.0;
 
-  if (ef_worn_map_column_untouched (wall, u))
-    {
-      *gap = floored (h);
-      *mean = cube (*gap);
-      return;
-    }
   for (guint j = 0; j < wall->map->nv; j++)
     {
       double cover, depth, plain = floored (h), worn;
@@ -243,6 +277,26 @@ wall_line (const EfWornMap *wall,
     }
   *gap = sum_gap / wall->map->nv;
   *mean = sum_cube / wall->map->nv;
+}
+
+static void
+wall_line (EfWornMap *wall,
+           double u,
+           double h,
+           double *gap,
+           double *mean)
+{
+  const EfWornColumn *column = ef_worn_map_column (wall, u);
+
+  if (column == NULL)
+    {
+      *gap = floored (h);
+      *mean = cube (*gap);
+    }
+  else if (h >= EF_TIP_LEAST_GAP)
+    wall_column (column, h, gap, mean);
+  else
+    wall_cells (wall, u, h, gap, mean);
 }
 
 /* Across the tip's thickness the lines are in series; along the face width side by side. */

@@ -28,6 +28,12 @@ typedef struct
   EfWornMap *wall[2];
   double tip_depth[2][EF_MESH_MOST_TEETH]; /* mean wear of each tooth's tip, m */
   EfDepthMap *tips[2]; /* borrowed: what they were taken from; NULL: untouched */
+  /* Each gear end against the gaps that its films were last given; set by whoever gives them. */
+  struct
+  {
+    gboolean known;
+    const EfWornChange *plate, *gear_end; /* borrowed */
+  } since[2][2];
 } EfFlowGaps;
 
 void ef_flow_gaps_clear (EfFlowGaps *gaps);
@@ -43,6 +49,7 @@ double ef_flow_gaps_film (const EfFlowGaps *gaps, int gear, int end); /* m, with
 /* For ef_section_flow_set_gap() and EfSectionConditions; user_data: const EfFlowGaps *. */
 double ef_flow_end_gap (int gear, int end, double x, double y, double turn, gpointer user_data);
 gboolean ef_flow_end_even (int gear, int end, double x, double y, double half, double turn, gpointer user_data, double *cube_out);
+gboolean ef_flow_end_same (int gear, int end, double x, double y, double half, double turn, gpointer user_data);
 void ef_flow_wall_gap (int gear, int tooth, double psi, double h, EfTipGap *out, gpointer user_data);
 
 G_END_DECLS

@@ -124,10 +124,10 @@ nominal_play (const EfPumpSheet *sheet,
   return 0.0;
 }
 
-static const EfDerived *
-find_bore_clearance (const EfFindings *findings,
-                     const EfSection *section,
-                     int gear)
+const EfDerived *
+ef_flow_bore_clearance (const EfFindings *findings,
+                        const EfSection *section,
+                        int gear)
 {
   const EfDerived *largest = NULL;
 
@@ -157,7 +157,7 @@ fill_clearances (const EfFindings *findings,
     {
       const EfDerived *end = ef_derived_find (findings->derived, "end-clearance", section->id, places[gear]);
       const EfDerived *tip = ef_derived_find (findings->derived, "tip-clearance", section->id, places[gear]);
-      const EfDerived *bore = find_bore_clearance (findings, section, gear);
+      const EfDerived *bore = ef_flow_bore_clearance (findings, section, gear);
 
       gaps->end_clearance[gear] = section->pocket_depth - section->pair.in.face_width;
       gaps->tip_clearance[gear] = section->pocket_radius[gear] - section->pair.in.tip_radius[gear];
@@ -183,6 +183,7 @@ fill_clearances (const EfFindings *findings,
 
 static EfWornMap *
 worn_map (const EfFindings *findings,
+          EfWornMaps *worn,
           const char *face_id,
           GHashTable *stock)
 {
@@ -190,39 +191,41 @@ worn_map (const EfFindings *findings,
   EfDepthMap *map = face_id != NULL ? g_hash_table_lookup (findings->maps, face_id) : NULL;
   const double *off = stock != NULL && face_id != NULL ? g_hash_table_lookup (stock, face_id) : NULL;
 
-  return chart != NULL ? ef_worn_map_new (chart, map, off != NULL ? *off : 0.0) : NULL;
+  return chart != NULL ? ef_worn_maps_get (worn, chart, map, off != NULL ? *off : 0.0) : NULL;
 }
 
 static EfWornMap *
 worn_part_map (const EfFindings *findings,
+               EfWornMaps *worn,
                const char *part_id,
                const char *face,
                GHashTable *stock)
 {
   g_autofree char *id = g_strdup_printf ("%s/%s", part_id, face);
 
-  return worn_map (findings, id, stock);
+  return worn_map (findings, worn, id, stock);
 }
 
 static void
 fill_maps (const EfFindings *findings,
            const EfSection *section,
+           EfWornMaps *worn,
            GHashTable *stock,
            EfFlowGaps *gaps)
 {
   int facing_end = end_of_face (findings, section->facing_face, 0);
 
-  gaps->plate[facing_end] = worn_map (findings, section->facing_face, stock);
-  gaps->plate[1 - facing_end] = worn_map (findings, section->floor_face, stock);
+  gaps->plate[facing_end] = worn_map (findings, worn, section->facing_face, stock);
+  gaps->plate[1 - facing_end] = worn_map (findings, worn, section->floor_face, stock);
   for (int gear = 0; gear < 2; gear++)
     {
       g_autofree char *tips_id = g_strdup_printf ("%s/tips", section->gear_part[gear]);
       g_autofree char *wall = g_strdup_printf ("wall-%s", places[gear]);
       const EfFaceChart *tips = find_chart (findings, tips_id);
 
-      gaps->gear_end[gear][0] = worn_part_map (findings, section->gear_part[gear], "end-a", stock);
-      gaps->gear_end[gear][1] = worn_part_map (findings, section->gear_part[gear], "end-b", stock);
-      gaps->wall[gear] = worn_part_map (findings, section->pocket_part, wall, NULL);
+      gaps->gear_end[gear][0] = worn_part_map (findings, worn, section->gear_part[gear], "end-a", stock);
+      gaps->gear_end[gear][1] = worn_part_map (findings, worn, section->gear_part[gear], "end-b", stock);
+      gaps->wall[gear] = worn_part_map (findings, worn, section->pocket_part, wall, NULL);
       if (tips != NULL)
         ef_flow_gaps_set_tips (gaps, gear, tips, g_hash_table_lookup (findings->maps, tips_id));
     }
@@ -234,6 +237,7 @@ ef_flow_gaps (const EfFindings *findings,
               EfPumpState state,
               GHashTable *stock,
               const double clearance_after[2],
+              EfWornMaps *worn,
               GPtrArray *assumptions)
 {
   EfFlowGaps gaps = { .section = section, .delivery_sign = ef_section_delivery_sign (section), .end_share = 0.5 };
@@ -242,7 +246,7 @@ ef_flow_gaps (const EfFindings *findings,
   gaps.alpha_gear = alpha_of (findings->inspection->sheet, section->gear_part[0], assumptions);
   fill_clearances (findings, section, state, clearance_after, &gaps, assumptions);
   if (state != EF_STATE_NEW)
-    fill_maps (findings, section, state == EF_STATE_REWORKED ? stock : NULL, &gaps);
+    fill_maps (findings, section, worn, state == EF_STATE_REWORKED ? stock : NULL, &gaps);
 
   return gaps;
 }

@@ -13,8 +13,11 @@ G_BEGIN_DECLS
 const EfSection *ef_flow_section (const EfPumpSheet *sheet);
 /* Ports turned into the canonical frame; which gear end each is cut into. Clear with ef_flow_geometry_clear(). */
 EfFlowGeometry ef_flow_geometry (const EfFindings *findings, const EfSection *section);
-/* @stock, @clearance_after: as in ef-flow-result.h; used for EF_STATE_REWORKED. Notes what it took from the sheet for want of readings. */
-EfFlowGaps ef_flow_gaps (const EfFindings *findings, const EfSection *section, EfPumpState state, GHashTable *stock, const double clearance_after[2], GPtrArray *assumptions);
+/* @stock, @clearance_after: as in ef-flow-result.h; used for EF_STATE_REWORKED. Notes what it took from the sheet for want of readings.
+ * @worn may be NULL: maps are then made anew. */
+EfFlowGaps ef_flow_gaps (const EfFindings *findings, const EfSection *section, EfPumpState state, GHashTable *stock, const double clearance_after[2], EfWornMaps *worn, GPtrArray *assumptions);
+/* The largest clearance (diametral, m) of the gear's shaft in the bores of its housing; NULL where it isn't measured. */
+const EfDerived *ef_flow_bore_clearance (const EfFindings *findings, const EfSection *section, int gear);
 /* Dynamic viscosity of the job's oil, Pa s. */
 gboolean ef_flow_viscosity (const EfInspection *inspection, double temperature, double *mu_out, GPtrArray *assumptions, GError **error);
 /* Adds a sentence once. */

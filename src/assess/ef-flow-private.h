@@ -13,16 +13,17 @@ typedef struct
   EfSectionFlow *flow;
   guint64 serial[2][2];
   guint64 last_serial;
+  EfWornMaps *worn; /* borrowed; NULL: every film is sampled anew */
   /* What the ends' films depend on, of the last gaps. */
   struct
   {
     double film;
-    EfDepthMap *plate, *gear_end; /* held */
-    double plate_stock, gear_stock;
+    EfWornMap *plate, *gear_end; /* held */
   } key[2][2];
 } EfFlowFilms;
 
-EfFlowFilms *ef_flow_films_new (const EfFlowGeometry *geometry, guint cells, guint positions, GError **error);
+/* Takes over @flow. @worn: may be NULL. */
+EfFlowFilms *ef_flow_films_new (EfSectionFlow *flow, EfWornMaps *worn);
 void ef_flow_films_free (EfFlowFilms *films);
 /* Gives each end its film, solving only for what differs from last time. */
 gboolean ef_flow_films_set (EfFlowFilms *films, EfFlowGaps *gaps, GCancellable *cancellable, GError **error);
@@ -35,11 +36,18 @@ typedef struct
 gboolean ef_flow_films_idle (EfFlowFilms *films, EfFlowGaps *gaps, const EfFlowTask *task, EfWorkingPoint *out, GError **error);
 gboolean ef_flow_films_deliver (EfFlowFilms *films, EfFlowGaps *gaps, const EfFlowTask *task, double pressure, EfWorkingPoint *out, GError **error);
 
+/* The films that the uncertainty of a pressure is worked out on; each keeps to its own clearances, so that an edit stays local. */
+typedef struct
+{
+  EfFlowFilms *found, *low, *high;
+} EfFlowSpread;
+
 /* Fills result->shares; films: coarse ones, used freely. */
 gboolean ef_flow_shares (EfFlowResult *result, const EfFindings *findings, const EfSection *section, EfFlowFilms *films, const EfFlowTask *task, GCancellable *cancellable, GError **error);
 /* Fills missing, explained and the sentence. */
-gboolean ef_flow_blame (EfFlowResult *result, const EfFindings *findings, const EfSection *section, EfFlowFilms *films, const EfFlowTask *task, GCancellable *cancellable, GError **error);
-/* Standard uncertainty of the idle pressure from the end clearance's, by a difference either way; NAN where that isn't known. */
-double ef_flow_idle_uncertainty (const EfFindings *findings, const EfSection *section, EfFlowFilms *films, const EfFlowGaps *gaps, const EfFlowTask *task, GCancellable *cancellable);
+gboolean ef_flow_blame (EfFlowResult *result, const EfFindings *findings, const EfSection *section, EfFlowFilms *new, const EfFlowSpread *spread, const EfFlowTask *task, GCancellable *cancellable, GError **error);
+/* Standard uncertainty of the idle pressure at @temperature (K) from those of end, tip and shaft clearance, each by a difference either way, together
+ * in quadrature; NAN where the end clearance's isn't known. Notes which of the others isn't. */
+double ef_flow_idle_uncertainty (const EfFindings *findings, const EfSection *section, const EfFlowSpread *spread, double temperature, const EfFlowTask *task, GPtrArray *assumptions, GCancellable *cancellable);
 
 G_END_DECLS

@@ -14,12 +14,27 @@
 #define FINE_CELLS 256
 
 /* Films are kept apart by what they are used for, so that none of them is solved again for the other's temperature or trial. */
-typedef enum { FILMS_COARSE, FILMS_FINE, FILMS_RATED, FILMS_TRIAL, N_FILMS } FilmsUse;
+typedef enum
+{
+  FILMS_COARSE,
+  FILMS_FINE,
+  FILMS_RATED,
+  FILMS_TRIAL,
+  FILMS_BLAME, /* at the complaint's temperature: as new and as found */
+  FILMS_BLAME_LOW,
+  FILMS_BLAME_HIGH,
+  FILMS_IDLE, /* at hot idle's */
+  FILMS_IDLE_LOW,
+  FILMS_IDLE_HIGH,
+  N_FILMS
+} FilmsUse;
 
 struct _EfFlowCache
 {
   GMutex lock;
   EfPumpSheet *sheet; /* held: the films are for its geometry */
+  EfSectionFlow *like[2]; /* coarse and fine: what all films of that size share */
+  EfWornMaps *worn;
   EfFlowFilms *films[N_FILMS][EF_N_STATES];
 };
 
@@ -37,6 +52,7 @@ ef_flow_cache_new (void)
   EfFlowCache *cache = g_new0 (EfFlowCache, 1);
 
   g_mutex_init (&cache->lock);
+  cache->worn = ef_worn_maps_new ();
 
   return cache;
 }
@@ -47,6 +63,8 @@ cache_empty (EfFlowCache *cache)
   for (int use = 0; use < N_FILMS; use++)
     for (int state = 0; state < EF_N_STATES; state++)
       g_clear_pointer (&cache->films[use][state], ef_flow_films_free);
+  for (int fine = 0; fine < 2; fine++)
+    g_clear_pointer (&cache->like[fine], ef_section_flow_free);
   g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
 }
 
@@ -56,6 +74,7 @@ ef_flow_cache_free (EfFlowCache *cache)
   if (cache == NULL)
     return;
   cache_empty (cache);
+  ef_worn_maps_free (cache->worn);
   g_mutex_clear (&cache->lock);
   g_free (cache);
 }
@@ -297,8 +316,15 @@ cached_films (EfFlowCache *cache,
               EfPumpState state,
               GError **error)
 {
-  if (cache->films[use][state] == NULL)
-    cache->films[use][state] = ef_flow_films_new (geometry, use == FILMS_FINE ? FINE_CELLS : COARSE_CELLS, POSITIONS, error);
+  gboolean fine = use == FILMS_FINE;
+
+  if (cache->films[use][state] != NULL)
+    return cache->films[use][state];
+  if (cache->like[fine] == NULL)
+    cache->like[fine] = ef_section_flow_new (geometry, fine ? FINE_CELLS : COARSE_CELLS, POSITIONS, EF_FILM_CONDENSE, error);
+  if (cache->like[fine] == NULL)
+    return NULL;
+  cache->films[use][state] = ef_flow_films_new (ef_section_flow_new_like (cache->like[fine]), cache->worn);
 
   return cache->films[use][state];
 }
@@ -325,7 +351,7 @@ fill_states (EfFlowResult *self,
 
   for (int state = 0; state < EF_N_STATES; state++)
     {
-      g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, state, stock, clearance_after, self->assumptions);
+      g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, state, stock, clearance_after, cache->worn, self->assumptions);
       EfFlowFilms *films = cached_films (cache, geometry, use, state, error);
       EfFlowFilms *rated = films != NULL ? cached_films (cache, geometry, FILMS_RATED, state, error) : NULL;
       g_autoptr (GError) problem = NULL;
@@ -350,6 +376,23 @@ fill_states (EfFlowResult *self,
   return TRUE;
 }
 
+/* The three films that an uncertainty takes, beginning with @use; FALSE when they can't be made. */
+static gboolean
+cached_spread (EfFlowCache *cache,
+               const EfFlowGeometry *geometry,
+               FilmsUse use,
+               EfFlowSpread *spread,
+               GError **error)
+{
+  spread->found = cached_films (cache, geometry, use, EF_STATE_FOUND, error);
+  if (spread->found == NULL)
+    return FALSE;
+  spread->low = cached_films (cache, geometry, use + 1, EF_STATE_FOUND, error);
+  spread->high = cached_films (cache, geometry, use + 2, EF_STATE_FOUND, error);
+
+  return TRUE;
+}
+
 /* Shares, uncertainty, blame and the curve over end clearance are differences of like with like: the coarse films serve. */
 static gboolean
 fill_rest (EfFlowResult *self,
@@ -361,21 +404,25 @@ fill_rest (EfFlowResult *self,
            GCancellable *cancellable,
            GError **error)
 {
-  g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, EF_STATE_FOUND, NULL, NULL, NULL);
+  g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, EF_STATE_FOUND, NULL, NULL, cache->worn, NULL);
   EfFlowTask idle = { self->idle_speed, self->idle_mu, self->displacement, self->demand, self->relief, 1e5 };
   EfFlowFilms *films = cached_films (cache, geometry, FILMS_TRIAL, EF_STATE_FOUND, error);
+  EfFlowFilms *new = films != NULL ? cached_films (cache, geometry, FILMS_BLAME, EF_STATE_NEW, error) : NULL;
+  EfFlowSpread spread;
 
-  if (films == NULL)
+  if (new == NULL)
     return FALSE;
   if (detail == EF_DETAIL_COARSE || !self->state[EF_STATE_FOUND].known || !self->state[EF_STATE_NEW].known)
     return TRUE;
-  if (!ef_flow_blame (self, findings, section, films, &idle, cancellable, error))
+  if (!cached_spread (cache, geometry, FILMS_BLAME, &spread, error) ||
+      !ef_flow_blame (self, findings, section, new, &spread, &idle, cancellable, error))
     return FALSE;
   if (detail != EF_DETAIL_FULL)
     return TRUE;
-  if (!ef_flow_shares (self, findings, section, films, &idle, cancellable, error))
+  if (!ef_flow_shares (self, findings, section, films, &idle, cancellable, error) ||
+      !cached_spread (cache, geometry, FILMS_IDLE, &spread, error))
     return FALSE;
-  self->state[EF_STATE_FOUND].idle_uncertainty = ef_flow_idle_uncertainty (findings, section, films, &gaps, &idle, cancellable);
+  self->state[EF_STATE_FOUND].idle_uncertainty = ef_flow_idle_uncertainty (findings, section, &spread, self->idle_temperature, &idle, self->assumptions, cancellable);
   if (fill_idle_curve (self, films, &gaps, cancellable))
     return TRUE;
   g_set_error_literal (error, EF_ERROR, EF_ERROR_CANCELLED, "flow: cancelled");
@@ -405,6 +452,7 @@ fill_result (EfFlowResult *self,
   ok = fill_states (self, findings, section, stock, clearance_after, detail, cache, &geometry, cancellable, error) &&
        fill_rest (self, findings, section, detail, cache, &geometry, cancellable, error);
   ef_flow_geometry_clear (&geometry);
+  ef_worn_maps_sweep (cache->worn);
 
   return ok;
 }

@@ -65,11 +65,11 @@ add_clearances (const ShareTask *task,
 {
   static const char *const ids[] = { "end-clearance", "tip-clearance", "side-play" };
   static const char *const labels[] = { "End clearance beyond as new", "Tip clearance beyond as new", "Shaft clearance beyond as new" };
-  g_auto (EfFlowGaps) new = ef_flow_gaps (task->findings, task->section, EF_STATE_NEW, NULL, NULL, NULL);
+  g_auto (EfFlowGaps) new = ef_flow_gaps (task->findings, task->section, EF_STATE_NEW, NULL, NULL, task->films->worn, NULL);
 
   for (int k = 0; k < 3; k++)
     {
-      g_auto (EfFlowGaps) gaps = ef_flow_gaps (task->findings, task->section, EF_STATE_FOUND, NULL, NULL, NULL);
+      g_auto (EfFlowGaps) gaps = ef_flow_gaps (task->findings, task->section, EF_STATE_FOUND, NULL, NULL, task->films->worn, NULL);
       double *found[] = { gaps.end_clearance, gaps.tip_clearance, gaps.side_play };
       double *good[] = { new.end_clearance, new.tip_clearance, new.side_play };
       double pressure;
@@ -120,14 +120,14 @@ add_face (const ShareTask *task,
           gboolean *leaks_out,
           GError **error)
 {
-  g_auto (EfFlowGaps) gaps = ef_flow_gaps (task->findings, task->section, EF_STATE_FOUND, NULL, NULL, NULL);
+  g_auto (EfFlowGaps) gaps = ef_flow_gaps (task->findings, task->section, EF_STATE_FOUND, NULL, NULL, task->films->worn, NULL);
   EfWornMap **slot = find_slot (task, &gaps, chart);
   double pressure;
 
   *leaks_out = slot != NULL;
   if (slot == NULL)
     return TRUE;
-  g_clear_pointer (slot, ef_worn_map_free);
+  g_clear_pointer (slot, ef_worn_map_unref);
   if (!pressure_with (task, &gaps, &pressure, error))
     return FALSE;
   add_share (task, g_strdup_printf ("face:%s", chart->id), face_label (task, chart), pressure);
@@ -142,7 +142,7 @@ add_mark (const ShareTask *task,
           guint which,
           GError **error)
 {
-  g_auto (EfFlowGaps) gaps = ef_flow_gaps (task->findings, task->section, EF_STATE_FOUND, NULL, NULL, NULL);
+  g_auto (EfFlowGaps) gaps = ef_flow_gaps (task->findings, task->section, EF_STATE_FOUND, NULL, NULL, task->films->worn, NULL);
   EfWornMap **slot = find_slot (task, &gaps, chart);
   const EfMark *mark = marks->pdata[which];
   g_autoptr (GPtrArray) others = g_ptr_array_new ();
@@ -156,10 +156,11 @@ add_mark (const ShareTask *task,
   map = ef_depth_map_new (chart, (EfMark *const *) others->pdata, others->len, (*slot)->map->cell, task->cancellable, error);
   if (map == NULL)
     return FALSE;
-  g_clear_pointer (slot, ef_worn_map_free);
+  g_clear_pointer (slot, ef_worn_map_unref);
   *slot = ef_worn_map_new (chart, map, 0.0);
   if (!pressure_with (task, &gaps, &pressure, error))
     return FALSE;
+  ef_worn_maps_forget_changes (task->films->worn);
   add_share (task, g_strdup_printf ("mark:%s", mark->item.id),
              g_strdup_printf ("Mark %d, %s: %s", mark->number, ef_mark_kind_label (mark->kind), face), pressure);
 
@@ -255,8 +256,8 @@ ef_flow_shares (EfFlowResult *result,
                 GCancellable *cancellable,
                 GError **error)
 {
-  g_auto (EfFlowGaps) found = ef_flow_gaps (findings, section, EF_STATE_FOUND, NULL, NULL, NULL);
-  g_auto (EfFlowGaps) new = ef_flow_gaps (findings, section, EF_STATE_NEW, NULL, NULL, NULL);
+  g_auto (EfFlowGaps) found = ef_flow_gaps (findings, section, EF_STATE_FOUND, NULL, NULL, films->worn, NULL);
+  g_auto (EfFlowGaps) new = ef_flow_gaps (findings, section, EF_STATE_NEW, NULL, NULL, films->worn, NULL);
   ShareTask share = { result, findings, section, films, task, 0.0, 0.0, cancellable };
   double as_new;
 

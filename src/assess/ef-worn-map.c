@@ -3,6 +3,9 @@
 #include "ef-worn-map.h"
 
 #include <math.h>
+#include <string.h>
+
+#define TILE EF_WORN_TILE
 
 static double
 left_depth (const EfWornMap *self,
@@ -11,37 +14,63 @@ left_depth (const EfWornMap *self,
   return self->map->cover[k] > 0.0f ? MAX (self->map->depth[k] - self->stock, 0.0) : 0.0;
 }
 
-static guint32
-sum_worn (EfWornMap *self)
+/* Marks the tiles that have a worn cell; FALSE when none has. */
+static gboolean
+find_worn (EfWornMap *self)
 {
-  guint nu = self->map->nu;
-  guint nv = self->map->nv;
-  gsize stride = nu + 1;
+  const EfDepthMap *map = self->map;
+  gboolean any = FALSE;
 
-  self->worn_sum = g_new0 (guint32, stride * (nv + 1));
-  for (guint j = 0; j < nv; j++)
+  self->tiles_u = (map->nu + TILE - 1) / TILE;
+  self->tiles_v = (map->nv + TILE - 1) / TILE;
+  self->worn = g_new0 (guint8, (gsize) self->tiles_u * self->tiles_v);
+  for (guint j = 0; j < map->nv; j++)
     {
-      guint32 row = 0;
+      const float *cover = map->cover + (gsize) j * map->nu;
+      guint8 *tiles = self->worn + (gsize) (j / TILE) * self->tiles_u;
 
-      for (guint i = 0; i < nu; i++)
-        {
-          row += left_depth (self, (gsize) j * nu + i) > 0.0;
-          self->worn_sum[(j + 1) * stride + i + 1] = self->worn_sum[j * stride + i + 1] + row;
-        }
+      for (guint i = 0; i < map->nu; i++)
+        if (cover[i] > 0.0f && left_depth (self, (gsize) j * map->nu + i) > 0.0)
+          {
+            tiles[i / TILE] = 1;
+            any = TRUE;
+          }
     }
 
-  return self->worn_sum[stride * (nv + 1) - 1];
+  return any;
 }
 
 static void
-find_worn_columns (EfWornMap *self)
+sum_columns (EfWornMap *self)
 {
-  gsize stride = self->map->nu + 1;
-  const guint32 *all = self->worn_sum + self->map->nv * stride;
+  const EfDepthMap *map = self->map;
 
-  self->column_worn = g_new (guint8, self->map->nu);
-  for (guint i = 0; i < self->map->nu; i++)
-    self->column_worn[i] = all[i + 1] != all[i];
+  self->columns = g_new0 (EfWornColumn, map->nu);
+  for (guint j = 0; j < map->nv; j++)
+    for (guint i = 0; i < map->nu; i++)
+      {
+        double depth = left_depth (self, (gsize) j * map->nu + i);
+        double cover = depth > 0.0 ? MIN (map->cover[(gsize) j * map->nu + i], 1.0) / map->nv : 0.0;
+
+        self->columns[i].cover += cover;
+        self->columns[i].depth += cover * depth;
+        self->columns[i].depth2 += cover * depth * depth;
+        self->columns[i].depth3 += cover * depth * depth * depth;
+      }
+}
+
+const EfWornColumn *
+ef_worn_map_column (EfWornMap *self,
+                    double u)
+{
+  double i = floor ((u - self->map->u0) / self->map->cell);
+
+  if (self->columns == NULL)
+    sum_columns (self);
+  if (!(i >= 0.0 && i < self->map->nu) || self->columns[(guint) i].cover == 0.0)
+    return NULL;
+
+  return &self->columns[(guint) i];
 }
 
 /* The chart's map from pump axes, found from where its own axes go. */
@@ -81,24 +110,32 @@ ef_worn_map_new (const EfFaceChart *chart,
   if (map == NULL)
     return NULL;
   self = g_new0 (EfWornMap, 1);
+  self->ref_count = 1;
   self->map = ef_depth_map_ref (map);
   self->stock = stock;
-  if (sum_worn (self) == 0)
+  if (!find_worn (self))
     return NULL;
-  find_worn_columns (self);
   find_axes (self, chart);
 
   return g_steal_pointer (&self);
 }
 
-void
-ef_worn_map_free (EfWornMap *self)
+EfWornMap *
+ef_worn_map_ref (EfWornMap *self)
 {
-  if (self == NULL)
+  g_atomic_int_inc (&self->ref_count);
+
+  return self;
+}
+
+void
+ef_worn_map_unref (EfWornMap *self)
+{
+  if (self == NULL || !g_atomic_int_dec_and_test (&self->ref_count))
     return;
   ef_depth_map_unref (self->map);
-  g_free (self->worn_sum);
-  g_free (self->column_worn);
+  g_free (self->worn);
+  g_free (self->columns);
   g_free (self);
 }
 
@@ -126,34 +163,40 @@ ef_worn_map_at (const EfWornMap *self,
 }
 
 gboolean
+ef_tiles_clear (const EfDepthMap *map,
+                const guint8 *tiles,
+                guint tiles_u,
+                double u,
+                double v,
+                double half)
+{
+  double scale = 1.0 / map->cell;
+  int i0 = (int) CLAMP (floor ((u - half - map->u0) * scale), -1.0, 1e9);
+  int i1 = (int) CLAMP (floor ((u + half - map->u0) * scale), -1.0, 1e9);
+  int j0 = (int) CLAMP (floor ((v - half - map->v0) * scale), -1.0, 1e9);
+  int j1 = (int) CLAMP (floor ((v + half - map->v0) * scale), -1.0, 1e9);
+
+  i0 = MAX (i0, 0);
+  j0 = MAX (j0, 0);
+  i1 = MIN (i1, (int) map->nu - 1);
+  j1 = MIN (j1, (int) map->nv - 1);
+  if (i0 > i1 || j0 > j1)
+    return TRUE;
+  for (int j = j0 / TILE; j <= j1 / TILE; j++)
+    for (int i = i0 / TILE; i <= i1 / TILE; i++)
+      if (tiles[(gsize) j * tiles_u + i])
+        return FALSE;
+
+  return TRUE;
+}
+
+gboolean
 ef_worn_map_untouched (const EfWornMap *self,
                        double u,
                        double v,
                        double half)
 {
-  int i0, i1, j0, j1;
-  gsize stride;
-
-  if (self == NULL)
-    return TRUE;
-  i0 = CLAMP ((int) floor ((u - half - self->map->u0) / self->map->cell), 0, (int) self->map->nu);
-  i1 = CLAMP ((int) floor ((u + half - self->map->u0) / self->map->cell) + 1, 0, (int) self->map->nu);
-  j0 = CLAMP ((int) floor ((v - half - self->map->v0) / self->map->cell), 0, (int) self->map->nv);
-  j1 = CLAMP ((int) floor ((v + half - self->map->v0) / self->map->cell) + 1, 0, (int) self->map->nv);
-  if (i0 >= i1 || j0 >= j1)
-    return TRUE;
-  stride = self->map->nu + 1;
-
-  return self->worn_sum[j1 * stride + i1] - self->worn_sum[j0 * stride + i1] == self->worn_sum[j1 * stride + i0] - self->worn_sum[j0 * stride + i0];
-}
-
-gboolean
-ef_worn_map_column_untouched (const EfWornMap *self,
-                              double u)
-{
-  double i = self != NULL ? floor ((u - self->map->u0) / self->map->cell) : -1.0;
-
-  return !(i >= 0.0 && i < self->map->nu) || !self->column_worn[(guint) i];
+  return self == NULL || ef_tiles_clear (self->map, self->worn, self->tiles_u, u, v, half);
 }
 
 void

@@ -472,6 +472,7 @@ ef_film_domain_unref (EfFilmDomain *domain)
   g_free (domain->row);
   g_array_unref (domain->inner);
   g_array_unref (domain->border);
+  ef_condense_tree_free (domain->tree);
   g_free (domain);
 }
 

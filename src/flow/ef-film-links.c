@@ -10,6 +10,7 @@
 #include "../base/ef-error.h"
 
 #include <math.h>
+#include <string.h>
 
 #define SUB 4
 
@@ -132,6 +133,124 @@ links_new (const EfFilmDomain *domain)
   return links;
 }
 
+/* What links_update() works on. */
+typedef struct
+{
+  const EfFilmDomain *domain;
+  EfFilmGap gap;
+  EfFilmEven even;
+  gpointer user_data;
+  EfFilmMean mean;
+  int *slot;      /* of each cell in @halves; -1: not sampled yet */
+  GArray *halves; /* HalfCell */
+} Sampling;
+
+static gboolean
+sample_half (Sampling *self,
+             guint cell,
+             GError **error)
+{
+  const EfFilmDomain *domain = self->domain;
+  double samples[SUB][SUB];
+  double x, y, cube;
+  HalfCell half;
+
+  if (self->slot[cell] >= 0)
+    return TRUE;
+  ef_film_domain_place (domain, cell, &x, &y);
+  if (self->even != NULL && self->even (x, y, 0.5 * domain->cell, self->user_data, &cube))
+    {
+      if (!check_cube (cube, x, y, error))
+        return FALSE;
+      even_cell (cube, &half);
+    }
+  else
+    {
+      if (!sample_cell (domain, x, y, self->gap, self->user_data, samples, error))
+        return FALSE;
+      half_cell (samples, self->mean, &half);
+    }
+  self->slot[cell] = (int) self->halves->len;
+  g_array_append_val (self->halves, half);
+
+  return TRUE;
+}
+
+static const HalfCell *
+half_of (const Sampling *self,
+         guint cell)
+{
+  return &g_array_index (self->halves, HalfCell, self->slot[cell]);
+}
+
+/* The links of the cells that are marked, with what they need of their neighbours. */
+static gboolean
+update_marked (Sampling *self,
+               const guint8 *marked,
+               EfFilmLinks *links,
+               GError **error)
+{
+  const EfFilmDomain *domain = self->domain;
+
+  for (guint k = 0; k < domain->inner->len; k++)
+    {
+      const EfInnerLink *link = &g_array_index (domain->inner, EfInnerLink, k);
+
+      if (!marked[link->a] && !marked[link->b])
+        continue;
+      if (!sample_half (self, link->a, error) || !sample_half (self, link->b, error))
+        return FALSE;
+      links->inner[k] = inner_mobility (half_of (self, link->a), half_of (self, link->b), link->way) / 12.0;
+    }
+  for (guint k = 0; k < domain->border->len; k++)
+    {
+      const EfBorderLink *link = &g_array_index (domain->border, EfBorderLink, k);
+
+      if (!marked[link->cell])
+        continue;
+      if (!sample_half (self, link->cell, error))
+        return FALSE;
+      links->border[k] = border_mobility (half_of (self, link->cell), link->way) / 12.0 / link->share;
+    }
+
+  return TRUE;
+}
+
+gboolean
+ef_film_links_update (const EfFilmDomain *domain,
+                      EfFilmLinks *links,
+                      EfFilmGap gap,
+                      EfFilmEven even,
+                      EfFilmSame same,
+                      gpointer user_data,
+                      EfFilmMean mean,
+                      GError **error)
+{
+  g_autofree guint8 *marked = g_new (guint8, domain->n);
+  g_autofree int *slot = NULL;
+  g_autoptr (GArray) halves = NULL;
+  Sampling sampling = { .domain = domain, .gap = gap, .even = even, .user_data = user_data, .mean = mean };
+  guint n = 0;
+
+  for (guint i = 0; i < domain->n; i++)
+    {
+      double x, y;
+
+      ef_film_domain_place (domain, i, &x, &y);
+      marked[i] = same == NULL || !same (x, y, 0.5 * domain->cell, user_data);
+      n += marked[i];
+    }
+  if (n == 0)
+    return TRUE;
+  slot = g_new (int, domain->n);
+  memset (slot, 0xff, domain->n * sizeof (int));
+  halves = g_array_sized_new (FALSE, FALSE, sizeof (HalfCell), MIN (2 * n, domain->n));
+  sampling.slot = slot;
+  sampling.halves = halves;
+
+  return update_marked (&sampling, marked, links, error);
+}
+
 EfFilmLinks *
 ef_film_links_new (const EfFilmDomain *domain,
                    EfFilmGap gap,
@@ -140,41 +259,12 @@ ef_film_links_new (const EfFilmDomain *domain,
                    EfFilmMean mean,
                    GError **error)
 {
-  g_autofree HalfCell *halves = g_new (HalfCell, domain->n);
-  EfFilmLinks *links;
+  g_autoptr (EfFilmLinks) links = links_new (domain);
 
-  for (guint i = 0; i < domain->n; i++)
-    {
-      double samples[SUB][SUB];
-      double x, y, cube;
+  if (!ef_film_links_update (domain, links, gap, even, NULL, user_data, mean, error))
+    return NULL;
 
-      ef_film_domain_place (domain, i, &x, &y);
-      if (even != NULL && even (x, y, 0.5 * domain->cell, user_data, &cube))
-        {
-          if (!check_cube (cube, x, y, error))
-            return NULL;
-          even_cell (cube, &halves[i]);
-          continue;
-        }
-      if (!sample_cell (domain, x, y, gap, user_data, samples, error))
-        return NULL;
-      half_cell (samples, mean, &halves[i]);
-    }
-  links = links_new (domain);
-  for (guint k = 0; k < domain->inner->len; k++)
-    {
-      const EfInnerLink *link = &g_array_index (domain->inner, EfInnerLink, k);
-
-      links->inner[k] = inner_mobility (&halves[link->a], &halves[link->b], link->way) / 12.0;
-    }
-  for (guint k = 0; k < domain->border->len; k++)
-    {
-      const EfBorderLink *link = &g_array_index (domain->border, EfBorderLink, k);
-
-      links->border[k] = border_mobility (&halves[link->cell], link->way) / 12.0 / link->share;
-    }
-
-  return links;
+  return g_steal_pointer (&links);
 }
 
 EfFilmLinks *

@@ -34,6 +34,7 @@ struct _EfFilmDomain
   GArray *inner;  /* EfInnerLink, sorted by a */
   GArray *border; /* EfBorderLink */
   guint n_groups;
+  struct _EfCondenseTree *tree; /* made when first needed; (atomic) */
   gint ref_count;
 };
 
@@ -50,5 +51,15 @@ void ef_multigrid_free (EfMultigrid *grids);
 void ef_multigrid_set_links (EfMultigrid *grids, const EfFilmLinks *links);
 /* Conjugate gradients preconditioned by one V-cycle. @x: start and result. Returns iterations, or -1. */
 int ef_multigrid_solve (EfMultigrid *grids, const double *rhs, double *x, double tolerance, guint most, double *residual_out, GCancellable *cancellable);
+
+/* Condensation: where a domain is cut, found once, and the matrices of one film. */
+typedef struct _EfCondenseTree EfCondenseTree;
+EfCondenseTree *ef_condense_tree_new (const EfFilmDomain *domain);
+void ef_condense_tree_free (EfCondenseTree *tree);
+typedef struct _EfCondense EfCondense;
+EfCondense *ef_condense_new (const EfFilmDomain *domain, const EfCondenseTree *tree);
+void ef_condense_free (EfCondense *self);
+/* All of @c, n_groups x n_groups. @pieces_out: how many pieces held something new. */
+gboolean ef_condense_solve (EfCondense *self, const EfFilmLinks *links, double *c, guint *pieces_out, GError **error);
 
 G_END_DECLS

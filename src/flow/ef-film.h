@@ -68,13 +68,19 @@ typedef gboolean (*EfFilmEven) (double x, double y, double half, gpointer user_d
 /* The mobilities of one gap: h^3 on each link, from 4 x 4 samples a cell. */
 typedef struct _EfFilmLinks EfFilmLinks;
 EfFilmLinks *ef_film_links_new (const EfFilmDomain *domain, EfFilmGap gap, EfFilmEven even, gpointer user_data, EfFilmMean mean, GError **error); /* @even may be NULL */
+/* TRUE where the gap of the square is what it was when the links were made. */
+typedef gboolean (*EfFilmSame) (double x, double y, double half, gpointer user_data);
+/* Samples again only where @same doesn't hold. After an error the links are good for nothing but ef_film_links_free(). */
+gboolean ef_film_links_update (const EfFilmDomain *domain, EfFilmLinks *links, EfFilmGap gap, EfFilmEven even, EfFilmSame same, gpointer user_data, EfFilmMean mean, GError **error);
 EfFilmLinks *ef_film_links_new_uniform (const EfFilmDomain *domain, double h, GError **error);
 void ef_film_links_free (EfFilmLinks *links);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfFilmLinks, ef_film_links_free)
 
-typedef enum { EF_FILM_CHOLMOD, EF_FILM_MULTIGRID } EfFilmMethod;
+/* CONDENSE: keeps the condensed matrices of parts of the face, so that a local edit costs what the parts it touches cost; where fields are asked for it
+ * goes by CHOLMOD. The others solve for fields. */
+typedef enum { EF_FILM_CHOLMOD, EF_FILM_MULTIGRID, EF_FILM_CONDENSE } EfFilmMethod;
 
-/* A solver keeps what can be kept for one domain: CHOLMOD's analysis, or the grids and the last fields. One thread at a time. */
+/* A solver keeps what can be kept for one domain: CHOLMOD's analysis, the grids and the last fields, or the condensed parts. One thread at a time. */
 typedef struct _EfFilmSolver EfFilmSolver;
 EfFilmSolver *ef_film_solver_new (EfFilmDomain *domain, EfFilmMethod method);
 void ef_film_solver_free (EfFilmSolver *solver);
@@ -85,12 +91,12 @@ typedef struct
   gboolean want_residual; /* in: have it worked out, which costs about a tenth of the solve */
   double residual; /* worst relative residual of the fields; NAN when not wanted */
   double imbalance; /* |sum of flows| / largest flow, worst over the fields */
-  guint iterations; /* multigrid: summed over the fields */
+  guint iterations; /* multigrid: summed over the fields; condensation: parts worked out again */
 } EfFilmCheck;
 
 /* Conductances between groups, m3 (flow = conductance dp / mu): @c is n_groups x n_groups, symmetric, rows sum to 0; c[g][h] for g != h
  * is minus the flow from g to h for unit pressure in g. Only groups for which @wanted is TRUE are solved for; the others' mutual entries
- * stay NAN (NULL: all). @fields, if not NULL, receives one field of n_cells a wanted group (n_groups x n_cells; unit pressure in
+ * stay NAN (NULL: all; condensation always gives all). @fields, if not NULL, receives one field of n_cells a wanted group (n_groups x n_cells; unit pressure in
  * that group). Fails with EF_ERROR_NOT_CONVERGED when the flows don't balance to 1e-8. */
 gboolean ef_film_solve (EfFilmSolver *solver, const EfFilmLinks *links, const gboolean *wanted, double *c, double *fields, EfFilmCheck *check, GCancellable *cancellable, GError **error);
 

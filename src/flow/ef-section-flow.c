@@ -12,13 +12,23 @@
 #define MOST_ITERATIONS 60
 #define DENSITY 900.0
 
+/* What flows through the same geometry have in common: where films are, and what even ones conduct. */
+typedef struct
+{
+  EfFlowGeometry geometry;
+  guint cells, positions;
+  EfMesh *meshes;
+  EfFilmDomain **domains[2][2]; /* one a position; both ends' the same one where their ports are */
+  double **units[2][2];         /* conductances of an even gap of 1 m; NULL until needed */
+  double imbalance;             /* of the even ones */
+  gint ref_count;
+} Common;
+
 /* The film of one gear end at one mesh position. */
 typedef struct
 {
-  EfFilmDomain *domain; /* shared by both ends where their ports are the same */
   EfFilmSolver *solver; /* made when first needed */
   EfFilmLinks *links;   /* of the last uneven gap */
-  double *unit;         /* conductances of an even gap of 1 m */
   double *c;            /* of the gap that is set */
 } EndFilm;
 
@@ -33,10 +43,8 @@ typedef struct
 
 struct _EfSectionFlow
 {
-  EfFlowGeometry geometry;
-  guint cells, positions;
+  Common *common;
   EfFilmMethod method;
-  EfMesh *meshes;
   GearEnd ends[2][2];
   double imbalance;
 };
@@ -64,15 +72,15 @@ copy_geometry (const EfFlowGeometry *from,
 }
 
 static EfFilmDomain *
-make_domain (const EfSectionFlow *flow,
+make_domain (const Common *common,
              const EfMesh *mesh,
              int gear,
              int end,
              GError **error)
 {
-  g_auto (EfFilmShape) shape = ef_gear_face_shape (&flow->geometry, mesh, gear, end);
+  g_auto (EfFilmShape) shape = ef_gear_face_shape (&common->geometry, mesh, gear, end);
 
-  return ef_film_domain_new (&shape, flow->cells, error);
+  return ef_film_domain_new (&shape, common->cells, error);
 }
 
 static gboolean
@@ -86,30 +94,52 @@ same_ports (const EfFlowGeometry *geometry)
 }
 
 static gboolean
-make_films (EfSectionFlow *flow,
-            GError **error)
+make_domains (Common *common,
+              GError **error)
 {
-  gboolean same = same_ports (&flow->geometry);
+  gboolean same = same_ports (&common->geometry);
 
   for (int gear = 0; gear < 2; gear++)
     for (int end = 0; end < 2; end++)
       {
-        GearEnd *side = &flow->ends[gear][end];
-
-        side->films = g_new0 (EndFilm, flow->positions);
-        for (guint k = 0; k < flow->positions; k++)
-          {
-            if (end == 1 && same)
-              side->films[k].domain = ef_film_domain_ref (flow->ends[gear][0].films[k].domain);
-            else
-              side->films[k].domain = make_domain (flow, &flow->meshes[k], gear, end, error);
-            if (side->films[k].domain == NULL)
-              return FALSE;
-          }
+        common->domains[gear][end] = g_new0 (EfFilmDomain *, common->positions);
+        common->units[gear][end] = g_new0 (double *, common->positions);
       }
+  for (int gear = 0; gear < 2; gear++)
+    for (int end = 0; end < 2; end++)
+      for (guint k = 0; k < common->positions; k++)
+        {
+          EfFilmDomain **domain = &common->domains[gear][end][k];
+
+          *domain = end == 1 && same ? ef_film_domain_ref (common->domains[gear][0][k]) : make_domain (common, &common->meshes[k], gear, end, error);
+          if (*domain == NULL)
+            return FALSE;
+        }
 
   return TRUE;
 }
+
+static void
+common_unref (Common *common)
+{
+  if (common == NULL || !g_atomic_int_dec_and_test (&common->ref_count))
+    return;
+  for (int gear = 0; gear < 2; gear++)
+    for (int end = 0; end < 2; end++)
+      {
+        for (guint k = 0; common->domains[gear][end] != NULL && k < common->positions; k++)
+          {
+            ef_film_domain_unref (common->domains[gear][end][k]);
+            g_free (common->units[gear][end][k]);
+          }
+        g_free (common->domains[gear][end]);
+        g_free (common->units[gear][end]);
+      }
+  ef_flow_geometry_clear (&common->geometry);
+  g_free (common->meshes);
+  g_free (common);
+}
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (Common, common_unref)
 
 static gboolean
 check_geometry (const EfFlowGeometry *geometry,
@@ -137,6 +167,44 @@ check_geometry (const EfFlowGeometry *geometry,
   return TRUE;
 }
 
+static Common *
+common_new (const EfFlowGeometry *geometry,
+            guint cells,
+            guint positions,
+            GError **error)
+{
+  g_autoptr (Common) common = g_new0 (Common, 1);
+
+  common->ref_count = 1;
+  copy_geometry (geometry, &common->geometry);
+  common->cells = cells;
+  common->positions = positions;
+  common->meshes = g_new0 (EfMesh, positions);
+  for (guint k = 0; k < positions; k++)
+    if (!ef_mesh_at (&geometry->pair, geometry->suction_angle, geometry->delivery_angle,
+                     ef_mesh_position (&geometry->pair, k, positions), &common->meshes[k], error))
+      return NULL;
+  if (!make_domains (common, error))
+    return NULL;
+
+  return g_steal_pointer (&common);
+}
+
+static EfSectionFlow *
+flow_of (Common *common,
+         EfFilmMethod method)
+{
+  EfSectionFlow *flow = g_new0 (EfSectionFlow, 1);
+
+  flow->common = common;
+  flow->method = method;
+  for (int gear = 0; gear < 2; gear++)
+    for (int end = 0; end < 2; end++)
+      flow->ends[gear][end].films = g_new0 (EndFilm, common->positions);
+
+  return flow;
+}
+
 EfSectionFlow *
 ef_section_flow_new (const EfFlowGeometry *geometry,
                      guint cells,
@@ -144,24 +212,28 @@ ef_section_flow_new (const EfFlowGeometry *geometry,
                      EfFilmMethod method,
                      GError **error)
 {
-  g_autoptr (EfSectionFlow) flow = NULL;
+  Common *common;
 
   if (!check_geometry (geometry, positions, error))
     return NULL;
-  flow = g_new0 (EfSectionFlow, 1);
-  copy_geometry (geometry, &flow->geometry);
-  flow->cells = cells;
-  flow->positions = positions;
-  flow->method = method;
-  flow->meshes = g_new0 (EfMesh, positions);
-  for (guint k = 0; k < positions; k++)
-    if (!ef_mesh_at (&geometry->pair, geometry->suction_angle, geometry->delivery_angle,
-                     ef_mesh_position (&geometry->pair, k, positions), &flow->meshes[k], error))
-      return NULL;
-  if (!make_films (flow, error))
-    return NULL;
+  common = common_new (geometry, cells, positions, error);
 
-  return g_steal_pointer (&flow);
+  return common != NULL ? flow_of (common, method) : NULL;
+}
+
+EfSectionFlow *
+ef_section_flow_new_like (EfSectionFlow *other)
+{
+  g_atomic_int_inc (&other->common->ref_count);
+
+  return flow_of (other->common, other->method);
+}
+
+static void
+film_clear (EndFilm *film)
+{
+  g_clear_pointer (&film->solver, ef_film_solver_free);
+  g_clear_pointer (&film->links, ef_film_links_free);
 }
 
 void
@@ -172,80 +244,84 @@ ef_section_flow_free (EfSectionFlow *flow)
   for (int gear = 0; gear < 2; gear++)
     for (int end = 0; end < 2; end++)
       {
-        for (guint k = 0; flow->ends[gear][end].films != NULL && k < flow->positions; k++)
+        for (guint k = 0; k < flow->common->positions; k++)
           {
-            EndFilm *film = &flow->ends[gear][end].films[k];
-
-            ef_film_solver_free (film->solver);
-            ef_film_links_free (film->links);
-            ef_film_domain_unref (film->domain);
-            g_free (film->unit);
-            g_free (film->c);
+            film_clear (&flow->ends[gear][end].films[k]);
+            g_free (flow->ends[gear][end].films[k].c);
           }
         g_free (flow->ends[gear][end].films);
       }
-  ef_flow_geometry_clear (&flow->geometry);
-  g_free (flow->meshes);
+  common_unref (flow->common);
   g_free (flow);
 }
 
 guint
 ef_section_flow_cells (EfSectionFlow *flow)
 {
-  return flow->cells;
+  return flow->common->cells;
 }
 
 double
 ef_section_flow_extent (EfSectionFlow *flow,
                         int gear)
 {
-  return flow->geometry.pair.in.tip_radius[gear];
+  return flow->common->geometry.pair.in.tip_radius[gear];
 }
 
 /* Suction and bore are both at pressure 0: their own fields are never needed. */
 static gboolean
 solve_film (EfSectionFlow *flow,
-            EndFilm *film,
+            EfFilmDomain *domain,
+            EfFilmSolver *solver,
             const EfFilmLinks *links,
             double *c,
             double *fields,
+            double *imbalance,
             GCancellable *cancellable,
             GError **error)
 {
-  guint n_groups = ef_film_domain_n_groups (film->domain);
+  guint n_groups = ef_film_domain_n_groups (domain);
   g_autofree gboolean *wanted = g_new (gboolean, n_groups);
   EfFilmCheck check = { 0 };
 
   for (guint g = 0; g < n_groups; g++)
     wanted[g] = g != EF_GROUP_SUCTION && g != EF_GROUP_BORE;
-  if (film->solver == NULL)
-    film->solver = ef_film_solver_new (film->domain, flow->method);
-  if (!ef_film_solve (film->solver, links, wanted, c, fields, &check, cancellable, error))
+  if (!ef_film_solve (solver, links, wanted, c, fields, &check, cancellable, error))
     return FALSE;
-  flow->imbalance = MAX (flow->imbalance, check.imbalance);
+  *imbalance = MAX (*imbalance, check.imbalance);
 
   return TRUE;
 }
 
-static gboolean
-solve_unit (EfSectionFlow *flow,
-            EndFilm *film,
-            GError **error)
+/* The conductances of an even gap of 1 m, worked out once for all that share the geometry. */
+static const double *
+unit_conductances (EfSectionFlow *flow,
+                   int gear,
+                   int end,
+                   guint position,
+                   GError **error)
 {
-  guint n_groups = ef_film_domain_n_groups (film->domain);
+  Common *common = flow->common;
+  EfFilmDomain *domain = common->domains[gear][end][position];
+  gboolean twin = common->domains[gear][1 - end][position] == domain;
+  double **unit = &common->units[gear][twin ? 0 : end][position];
+  guint n_groups = ef_film_domain_n_groups (domain);
   g_autoptr (EfFilmLinks) links = NULL;
+  g_autoptr (EfFilmSolver) solver = NULL;
+  g_autofree double *c = NULL;
 
-  if (film->unit != NULL)
-    return TRUE;
-  links = ef_film_links_new_uniform (film->domain, 1.0, error);
+  if (*unit != NULL)
+    return *unit;
+  links = ef_film_links_new_uniform (domain, 1.0, error);
   if (links == NULL)
-    return FALSE;
-  film->unit = g_new (double, n_groups * n_groups);
-  if (solve_film (flow, film, links, film->unit, NULL, NULL, error))
-    return TRUE;
-  g_clear_pointer (&film->unit, g_free);
+    return NULL;
+  solver = ef_film_solver_new (domain, flow->method);
+  c = g_new (double, n_groups * n_groups);
+  if (!solve_film (flow, domain, solver, links, c, NULL, &common->imbalance, NULL, error))
+    return NULL;
+  *unit = g_steal_pointer (&c);
 
-  return FALSE;
+  return *unit;
 }
 
 gboolean
@@ -256,7 +332,6 @@ ef_section_flow_set_even (EfSectionFlow *flow,
                           GError **error)
 {
   GearEnd *side = &flow->ends[gear][end];
-  GearEnd *twin = &flow->ends[gear][1 - end];
 
   if (!(h > 0.0) || !isfinite (h))
     {
@@ -264,21 +339,19 @@ ef_section_flow_set_even (EfSectionFlow *flow,
       return FALSE;
     }
   side->set = FALSE;
-  for (guint k = 0; k < flow->positions; k++)
+  for (guint k = 0; k < flow->common->positions; k++)
     {
       EndFilm *film = &side->films[k];
-      guint n = ef_film_domain_n_groups (film->domain);
+      guint n = ef_film_domain_n_groups (flow->common->domains[gear][end][k]);
+      const double *unit = unit_conductances (flow, gear, end, k, error);
 
-      if (film->unit == NULL && twin->films[k].domain == film->domain && twin->films[k].unit != NULL)
-        film->unit = g_memdup2 (twin->films[k].unit, n * n * sizeof (double));
-      if (!solve_unit (flow, film, error))
+      if (unit == NULL)
         return FALSE;
       if (film->c == NULL)
         film->c = g_new (double, n * n);
       for (guint i = 0; i < n * n; i++)
-        film->c[i] = film->unit[i] * h * h * h;
-      g_clear_pointer (&film->links, ef_film_links_free);
-      g_clear_pointer (&film->solver, ef_film_solver_free);
+        film->c[i] = unit[i] * h * h * h;
+      film_clear (film);
     }
   side->set = side->even = TRUE;
   side->h = h;
@@ -293,7 +366,7 @@ teeth_on (const EfSectionFlow *flow,
           int gear,
           guint position)
 {
-  return (int) position * flow->meshes[position].gear[gear].teeth / (int) flow->positions;
+  return (int) position * flow->common->meshes[position].gear[gear].teeth / (int) flow->common->positions;
 }
 
 static double
@@ -301,7 +374,7 @@ gear_turn (const EfSectionFlow *flow,
            int gear,
            guint position)
 {
-  const EfMeshGear *side = &flow->meshes[position].gear[gear];
+  const EfMeshGear *side = &flow->common->meshes[position].gear[gear];
 
   return side->psi0 + side->pitch * teeth_on (flow, gear, position);
 }
@@ -310,9 +383,7 @@ typedef struct
 {
   int gear, end;
   double turn;
-  EfEndGap gap;
-  EfEndEven even;
-  gpointer user_data;
+  const EfEndGaps *gaps;
 } EndGapCall;
 
 static double
@@ -322,7 +393,7 @@ call_end_gap (double x,
 {
   const EndGapCall *call = user_data;
 
-  return call->gap (call->gear, call->end, x, y, call->turn, call->user_data);
+  return call->gaps->gap (call->gear, call->end, x, y, call->turn, call->gaps->user_data);
 }
 
 static gboolean
@@ -334,7 +405,42 @@ call_end_even (double x,
 {
   const EndGapCall *call = user_data;
 
-  return call->even (call->gear, call->end, x, y, half, call->turn, call->user_data, cube_out);
+  return call->gaps->even (call->gear, call->end, x, y, half, call->turn, call->gaps->user_data, cube_out);
+}
+
+static gboolean
+call_end_same (double x,
+               double y,
+               double half,
+               gpointer user_data)
+{
+  const EndGapCall *call = user_data;
+
+  return call->gaps->same (call->gear, call->end, x, y, half, call->turn, call->gaps->user_data);
+}
+
+/* Links of the new gap, from the last ones where they are still good. */
+static gboolean
+fill_links (const EfFilmDomain *domain,
+            EndFilm *film,
+            const EndGapCall *call,
+            gboolean last_holds,
+            GError **error)
+{
+  EfFilmEven even = call->gaps->even != NULL ? call_end_even : NULL;
+  gpointer data = (gpointer) call;
+
+  if (film->links != NULL && last_holds && call->gaps->same != NULL)
+    {
+      if (ef_film_links_update (domain, film->links, call_end_gap, even, call_end_same, data, EF_FILM_ROWS, error))
+        return TRUE;
+      g_clear_pointer (&film->links, ef_film_links_free);
+      return FALSE;
+    }
+  g_clear_pointer (&film->links, ef_film_links_free);
+  film->links = ef_film_links_new (domain, call_end_gap, even, data, EF_FILM_ROWS, error);
+
+  return film->links != NULL;
 }
 
 gboolean
@@ -342,33 +448,39 @@ ef_section_flow_set_gap (EfSectionFlow *flow,
                          int gear,
                          int end,
                          guint64 serial,
-                         EfEndGap gap,
-                         EfEndEven even,
-                         gpointer user_data,
+                         const EfEndGaps *gaps,
                          GCancellable *cancellable,
                          GError **error)
 {
   GearEnd *side = &flow->ends[gear][end];
+  gboolean last_holds = side->set && !side->even;
 
-  if (serial != 0 && side->set && !side->even && side->serial == serial)
+  if (serial != 0 && last_holds && side->serial == serial)
     return TRUE;
+  /* Where it ends early some films are of this gap and some of the last: then all are sampled anew the next time. */
   side->set = FALSE;
-  for (guint k = 0; k < flow->positions; k++)
+  for (guint k = 0; k < flow->common->positions; k++)
     {
+      EfFilmDomain *domain = flow->common->domains[gear][end][k];
       EndFilm *film = &side->films[k];
-      EndGapCall call = { gear, end, gear_turn (flow, gear, k), gap, even, user_data };
-      guint n = ef_film_domain_n_groups (film->domain);
+      EndGapCall call = { gear, end, gear_turn (flow, gear, k), gaps };
+      guint n = ef_film_domain_n_groups (domain);
 
-      g_clear_pointer (&film->links, ef_film_links_free);
-      film->links = ef_film_links_new (film->domain, call_end_gap, even != NULL ? call_end_even : NULL, &call, EF_FILM_ROWS, error);
-      if (film->links == NULL)
+      if (g_cancellable_is_cancelled (cancellable))
+        {
+          g_set_error_literal (error, EF_ERROR, EF_ERROR_CANCELLED, "film: cancelled");
+          return FALSE;
+        }
+      if (!fill_links (domain, film, &call, last_holds, error))
         {
           g_prefix_error (error, "%s gear, end %c: ", gear == 0 ? "drive" : "driven", end == 0 ? 'a' : 'b');
           return FALSE;
         }
       if (film->c == NULL)
         film->c = g_new (double, n * n);
-      if (!solve_film (flow, film, film->links, film->c, NULL, cancellable, error))
+      if (film->solver == NULL)
+        film->solver = ef_film_solver_new (domain, flow->method);
+      if (!solve_film (flow, domain, film->solver, film->links, film->c, NULL, &flow->imbalance, cancellable, error))
         return FALSE;
     }
   side->set = TRUE;
@@ -386,7 +498,7 @@ both_ends (const EfSectionFlow *flow,
 {
   const EndFilm *a = &flow->ends[gear][0].films[position];
   const EndFilm *b = &flow->ends[gear][1].films[position];
-  guint n = ef_film_domain_n_groups (a->domain);
+  guint n = ef_film_domain_n_groups (flow->common->domains[gear][0][position]);
   double *c = g_new (double, n * n);
 
   for (guint i = 0; i < n * n; i++)
@@ -403,7 +515,7 @@ tip_gaps (const EfSectionFlow *flow,
           double play_psi,
           EfTipGap *gaps)
 {
-  const EfMeshGear *side = &flow->meshes[position].gear[gear];
+  const EfMeshGear *side = &flow->common->meshes[position].gear[gear];
 
   for (int k = 0; k <= side->n_sealed; k++)
     {
@@ -453,11 +565,11 @@ solve_gear (EfSectionFlow *flow,
             Force *force,
             GError **error)
 {
-  const EfGearPair *pair = &flow->geometry.pair;
-  const EfMeshGear *side = &flow->meshes[position].gear[gear];
+  const EfGearPair *pair = &flow->common->geometry.pair;
+  const EfMeshGear *side = &flow->common->meshes[position].gear[gear];
   g_autofree double *c = both_ends (flow, gear, position);
   double turns = gear == 0 ? 1.0 : (double) pair->in.teeth[0] / pair->in.teeth[1];
-  EfTipConditions tip = { flow->geometry.face_width, pair->tip_thickness[gear],
+  EfTipConditions tip = { flow->common->geometry.face_width, pair->tip_thickness[gear],
                           2.0 * G_PI * conditions->speed * turns * pair->in.tip_radius[gear], conditions->mu };
   EfTipGap gaps[EF_MESH_MOST_TEETH + 1];
   EfTipNetwork moving, still;
@@ -467,18 +579,18 @@ solve_gear (EfSectionFlow *flow,
   tip_gaps (flow, conditions, gear, position, play_psi, gaps);
   if (!ef_tip_network (n, gaps, &tip, c, conditions->dp, &moving, error))
     return FALSE;
-  ef_gear_load (pair, &flow->meshes[position], gear, flow->geometry.face_width, moving.spaces, conditions->dp, &part.fx, &part.fy);
-  force->fx += part.fx / flow->positions;
-  force->fy += part.fy / flow->positions;
+  ef_gear_load (pair, &flow->common->meshes[position], gear, flow->common->geometry.face_width, moving.spaces, conditions->dp, &part.fx, &part.fy);
+  force->fx += part.fx / flow->common->positions;
+  force->fy += part.fy / flow->common->positions;
 
   note_limits (gaps, &tip, &moving, n, conditions->dp, loss);
   tip.speed = 0.0;
   if (!ef_tip_network (n, gaps, &tip, c, conditions->dp, &still, error))
     return FALSE;
-  loss->pressure_loss += still.loss / flow->positions;
-  loss->film_loss += still.film / flow->positions;
-  loss->to_bores += moving.to_bore / flow->positions;
-  loss->drag += (still.loss - moving.loss) / flow->positions;
+  loss->pressure_loss += still.loss / flow->common->positions;
+  loss->film_loss += still.film / flow->common->positions;
+  loss->to_bores += moving.to_bore / flow->common->positions;
+  loss->drag += (still.loss - moving.loss) / flow->common->positions;
 
   return TRUE;
 }
@@ -495,7 +607,7 @@ solve_gears (EfSectionFlow *flow,
     {
       Force force = { 0 };
 
-      for (guint k = 0; k < flow->positions; k++)
+      for (guint k = 0; k < flow->common->positions; k++)
         if (!solve_gear (flow, conditions, gear, k, play_psi[gear], loss, &force, error))
           return FALSE;
       loss->load[gear] = hypot (force.fx, force.fy);
@@ -572,7 +684,7 @@ ef_section_flow_solve (EfSectionFlow *flow,
     }
   loss->iterations = k;
   loss->constant = conditions->mu * loss->pressure_loss / conditions->dp;
-  loss->worst_imbalance = flow->imbalance;
+  loss->worst_imbalance = MAX (flow->imbalance, flow->common->imbalance);
 
   return TRUE;
 }
@@ -584,9 +696,9 @@ spaces_at (EfSectionFlow *flow,
            double *spaces,
            GError **error)
 {
-  const EfGearPair *pair = &flow->geometry.pair;
+  const EfGearPair *pair = &flow->common->geometry.pair;
   g_autofree double *c = both_ends (flow, gear, 0);
-  EfTipConditions tip = { flow->geometry.face_width, pair->tip_thickness[gear],
+  EfTipConditions tip = { flow->common->geometry.face_width, pair->tip_thickness[gear],
                           2.0 * G_PI * conditions->speed * pair->in.tip_radius[gear], conditions->mu };
   EfTipGap gaps[EF_MESH_MOST_TEETH + 1];
   EfTipNetwork network;
@@ -595,7 +707,7 @@ spaces_at (EfSectionFlow *flow,
   if (!ef_section_flow_solve (flow, conditions, &loss, error))
     return FALSE;
   tip_gaps (flow, conditions, gear, 0, loss.load_psi[gear], gaps);
-  if (!ef_tip_network (flow->meshes[0].gear[gear].n_sealed + 1, gaps, &tip, c, conditions->dp, &network, error))
+  if (!ef_tip_network (flow->common->meshes[0].gear[gear].n_sealed + 1, gaps, &tip, c, conditions->dp, &network, error))
     return FALSE;
   memcpy (spaces, network.spaces, sizeof network.spaces);
 
@@ -609,28 +721,31 @@ ef_section_flow_field (EfSectionFlow *flow,
                        const EfSectionConditions *conditions,
                        GError **error)
 {
-  EndFilm *film = &flow->ends[gear][end].films[0];
-  guint n = ef_film_domain_n_cells (film->domain);
-  guint n_groups = ef_film_domain_n_groups (film->domain);
+  const EndFilm *film = &flow->ends[gear][end].films[0];
+  EfFilmDomain *domain = flow->common->domains[gear][end][0];
+  guint n = ef_film_domain_n_cells (domain);
+  guint n_groups = ef_film_domain_n_groups (domain);
   g_autofree double *fields = g_new0 (double, (gsize) n * n_groups);
   g_autofree double *c = g_new (double, n_groups * n_groups);
   g_autoptr (EfFilmLinks) even = NULL;
+  g_autoptr (EfFilmSolver) solver = ef_film_solver_new (domain, EF_FILM_CHOLMOD);
+  double imbalance = 0.0;
   double spaces[64];
   double *values;
 
   if (!spaces_at (flow, gear, conditions, spaces, error))
     return NULL;
   if (film->links == NULL)
-    even = ef_film_links_new_uniform (film->domain, flow->ends[gear][end].h, error);
+    even = ef_film_links_new_uniform (domain, flow->ends[gear][end].h, error);
   if (film->links == NULL && even == NULL)
     return NULL;
-  if (!solve_film (flow, film, film->links != NULL ? film->links : even, c, fields, NULL, error))
+  if (!solve_film (flow, domain, solver, film->links != NULL ? film->links : even, c, fields, &imbalance, NULL, error))
     return NULL;
-  values = g_new (double, (gsize) flow->cells * flow->cells);
-  for (guint j = 0; j < flow->cells; j++)
-    for (guint i = 0; i < flow->cells; i++)
+  values = g_new (double, (gsize) flow->common->cells * flow->common->cells);
+  for (guint j = 0; j < flow->common->cells; j++)
+    for (guint i = 0; i < flow->common->cells; i++)
       {
-        int cell = ef_film_domain_index (film->domain, i, j);
+        int cell = ef_film_domain_index (domain, i, j);
         double p = NAN;
 
         if (cell >= 0)
@@ -639,7 +754,7 @@ ef_section_flow_field (EfSectionFlow *flow,
             for (guint g = EF_GROUP_SPACE; g < n_groups; g++)
               p += fields[(gsize) g * n + cell] * spaces[g - EF_GROUP_SPACE] / conditions->dp;
           }
-        values[(gsize) j * flow->cells + i] = p;
+        values[(gsize) j * flow->common->cells + i] = p;
       }
 
   return values;

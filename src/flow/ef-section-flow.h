@@ -40,6 +40,17 @@ typedef double (*EfEndGap) (int gear, int end, double x, double y, double turn, 
 /* The same where the gap is even over the square of @half to each side; NULL: never known to be. */
 typedef gboolean (*EfEndEven) (int gear, int end, double x, double y, double half, double turn, gpointer user_data, double *cube_out);
 
+/* Whether the gap there is what it was at the last successful ef_section_flow_set_gap() of this end; NULL: never known to be. */
+typedef gboolean (*EfEndSame) (int gear, int end, double x, double y, double half, double turn, gpointer user_data);
+
+typedef struct
+{
+  EfEndGap gap;
+  EfEndEven even;
+  EfEndSame same;
+  gpointer user_data;
+} EfEndGaps;
+
 /* Mean gap and mean cube over the face width at a tip that stands at @psi. @h is the gap to an unworn wall, m: clearance less side play, so it may be
  * negative where the gear has worn its way in. @tooth: the gear's own, from 0. The function adds the wear and keeps the gap above EF_TIP_LEAST_GAP. */
 typedef void (*EfWallGap) (int gear, int tooth, double psi, double h, EfTipGap *out, gpointer user_data);
@@ -47,12 +58,14 @@ typedef void (*EfWallGap) (int gear, int tooth, double psi, double h, EfTipGap *
 typedef struct _EfSectionFlow EfSectionFlow;
 /* Takes a copy of the geometry. @cells to the side of each gear face, @positions mesh positions (4; 8 for a report). */
 EfSectionFlow *ef_section_flow_new (const EfFlowGeometry *geometry, guint cells, guint positions, EfFilmMethod method, GError **error);
+/* Another with films of its own, which shares all that follows from the geometry alone. Those that share are for one thread at a time. */
+EfSectionFlow *ef_section_flow_new_like (EfSectionFlow *other);
 void ef_section_flow_free (EfSectionFlow *flow);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfSectionFlow, ef_section_flow_free)
 
 /* The film at one gear end: even, or by a function. @serial tells gaps apart: nothing is solved when it's the same as before (0: always). */
 gboolean ef_section_flow_set_even (EfSectionFlow *flow, int gear, int end, double h, GError **error);
-gboolean ef_section_flow_set_gap (EfSectionFlow *flow, int gear, int end, guint64 serial, EfEndGap gap, EfEndEven even, gpointer user_data, GCancellable *cancellable, GError **error);
+gboolean ef_section_flow_set_gap (EfSectionFlow *flow, int gear, int end, guint64 serial, const EfEndGaps *gaps, GCancellable *cancellable, GError **error);
 
 typedef struct
 {

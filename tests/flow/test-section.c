@@ -257,6 +257,7 @@ test_short_circuit (void)
   EfFlowGeometry geometry;
   g_autoptr (EfSectionFlow) flow = NULL;
   EfSectionLoss plain, grooved;
+  EfEndGaps gaps = { .gap = grooved_end, .user_data = &geometry.pair };
   double groove;
 
   worked_geometry (&geometry);
@@ -265,7 +266,7 @@ test_short_circuit (void)
     for (int end = 0; end < 2; end++)
       g_assert_true (ef_section_flow_set_even (flow, gear, end, 35 * MICRO, NULL));
   g_assert_true (ef_section_flow_solve (flow, &conditions, &plain, NULL));
-  g_assert_true (ef_section_flow_set_gap (flow, 0, 0, 0, grooved_end, NULL, &geometry.pair, NULL, NULL));
+  g_assert_true (ef_section_flow_set_gap (flow, 0, 0, 0, &gaps, NULL, NULL));
   g_assert_true (ef_section_flow_solve (flow, &conditions, &grooved, NULL));
   g_test_message ("groove from delivery to suction: loss x %.1f", grooved.pressure_loss / plain.pressure_loss);
   /* The groove as a slot of its own, 1 mm wide and 18 mm long: less what it takes from its neighbours, and the way into it. */
@@ -294,12 +295,13 @@ test_even_by_function (void)
   EfFlowGeometry geometry;
   g_autoptr (EfSectionFlow) flow = NULL;
   EfSectionLoss loss, even;
+  const EfEndGaps gaps = { .gap = even_end };
 
   worked_geometry (&geometry);
   flow = ef_section_flow_new (&geometry, 96, 4, EF_FILM_MULTIGRID, NULL);
   for (int gear = 0; gear < 2; gear++)
     for (int end = 0; end < 2; end++)
-      g_assert_true (ef_section_flow_set_gap (flow, gear, end, 1, even_end, NULL, NULL, NULL, NULL));
+      g_assert_true (ef_section_flow_set_gap (flow, gear, end, 1, &gaps, NULL, NULL));
   g_assert_true (ef_section_flow_solve (flow, &conditions, &loss, NULL));
   solve_worked (96, 70 * MICRO, &conditions, &even);
   g_assert_cmpfloat_with_epsilon (loss.pressure_loss / even.pressure_loss, 1.0, 1e-6);
