@@ -22,6 +22,8 @@ typedef struct
   char *created;
   EfAssessment *assessment;
   EfSession *session; /* released in the main thread by the callback */
+  gulong busy_handler;
+  gulong cancelled_handler;
   GAsyncReadyCallback callback;
   gpointer user_data;
 } Export;
@@ -111,6 +113,46 @@ written_cb (GObject *source,
   export->callback (G_OBJECT (session), result, export->user_data);
 }
 
+static void
+stop_waiting (GTask *task)
+{
+  Export *export = g_task_get_task_data (task);
+
+  g_clear_signal_handler (&export->busy_handler, export->session);
+  if (export->cancelled_handler != 0)
+    g_clear_signal_handler (&export->cancelled_handler, g_task_get_cancellable (task));
+}
+
+/* Begins once the verdict is that of the newest state, and as fine as it gets. */
+static void
+begin_when_ready (GTask *task)
+{
+  g_autoptr (GTask) held = NULL;
+  Export *export = g_task_get_task_data (task);
+  gboolean cancelled = g_cancellable_is_cancelled (g_task_get_cancellable (task));
+
+  if (!cancelled && ef_session_refining (export->session))
+    return;
+  held = g_object_ref (task);
+  stop_waiting (task);
+  if (cancelled)
+    g_task_return_error_if_cancelled (task);
+  else if (ef_session_assessment (export->session) == NULL)
+    g_task_return_new_error (task, EF_ERROR, EF_ERROR_NOT_FOUND, "%s", _ ("There is no verdict yet, so there is nothing to write."));
+  else
+    {
+      export->assessment = ef_assessment_ref (ef_session_assessment (export->session));
+      g_task_run_in_thread (task, export_thread);
+    }
+}
+
+static void
+closure_unref (gpointer data,
+               GClosure *closure)
+{
+  g_object_unref (data);
+}
+
 void
 ef_export_async (EfSession *session,
                  EfExportKind kind,
@@ -123,7 +165,6 @@ ef_export_async (EfSession *session,
   g_autoptr (GTask) task = NULL;
   Export *export = g_new0 (Export, 1);
 
-  ef_session_settle_fully (session);
   export->kind = kind;
   export->paper = ef_settings_paper ();
   export->path = g_strdup (path);
@@ -135,13 +176,15 @@ ef_export_async (EfSession *session,
   task = g_task_new (NULL, cancellable, written_cb, NULL);
   g_task_set_source_tag (task, ef_export_async);
   g_task_set_task_data (task, export, export_free);
-  if (ef_session_assessment (session) == NULL)
+  if (ef_session_refining (session))
     {
-      g_task_return_new_error (task, EF_ERROR, EF_ERROR_NOT_FOUND, "%s", _ ("There is no verdict yet, so there is nothing to write."));
-      return;
+      export->busy_handler = g_signal_connect_data (session, "notify::busy", G_CALLBACK (begin_when_ready), g_object_ref (task), closure_unref,
+                                                    G_CONNECT_SWAPPED);
+      if (cancellable != NULL)
+        export->cancelled_handler = g_signal_connect_data (cancellable, "cancelled", G_CALLBACK (begin_when_ready), g_object_ref (task),
+                                                           closure_unref, G_CONNECT_SWAPPED);
     }
-  export->assessment = ef_assessment_ref (ef_session_assessment (session));
-  g_task_run_in_thread (task, export_thread);
+  begin_when_ready (task);
 }
 
 gboolean
@@ -210,7 +253,7 @@ response_cb (GtkNativeDialog *dialog,
     g_autoptr (GCancellable) cancellable = g_cancellable_new ();
 
     if (ask->window != NULL)
-      ef_window_begin_work (ask->window, _ ("Writing…"), ask->kind == EF_EXPORT_PICTURES ? cancellable : NULL);
+      ef_window_begin_work (ask->window, _ ("Writing, as soon as the verdict is worked out…"), cancellable);
     ef_export_async (ask->session, ask->kind, ask->path, cancellable, export_done_cb, ask);
   }
 }

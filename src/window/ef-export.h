@@ -20,7 +20,7 @@ typedef enum
   EF_EXPORT_EXCHANGE, /* JSON */
   EF_EXPORT_PICTURES, /* into a folder: the pump, and each face that carries marks */
 } EfExportKind;
-/* The writing itself, of the newest assessment. @cancellable may be NULL. */
+/* The writing itself, once the assessment is the newest. To be called and cancelled in the main thread; @cancellable may be NULL. */
 void ef_export_async (EfSession *session, EfExportKind kind, const char *path, GCancellable *cancellable,
                       GAsyncReadyCallback callback, gpointer user_data);
 gboolean ef_export_finish (EfSession *session, GAsyncResult *result, GError **error);

@@ -121,16 +121,20 @@ setup_cell_cb (GtkSignalListItemFactory *factory,
                GtkListItem *item,
                gpointer user_data)
 {
+  Column column = GPOINTER_TO_INT (user_data);
   GtkWidget *child;
 
-  if (GPOINTER_TO_INT (user_data) == COLUMN_VERDICT)
+  if (column == COLUMN_VERDICT)
     child = ef_verdict_badge_new ();
   else
     {
-      child = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END, NULL);
+      /* Names may be cut, numbers and dates never. */
+      child = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, NULL);
+      if (column == COLUMN_PUMP || column == COLUMN_FOR)
+        g_object_set (child, "ellipsize", PANGO_ELLIPSIZE_END, "width-chars", 10, NULL);
       gtk_widget_add_css_class (child, "numeric");
     }
-  if (GPOINTER_TO_INT (user_data) == COLUMN_NUMBER)
+  if (column == COLUMN_NUMBER)
     gtk_widget_add_css_class (child, "heading");
   gtk_list_item_set_child (item, child);
 }

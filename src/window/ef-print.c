@@ -7,6 +7,7 @@
 #include "ef-print.h"
 #include "ef-rework-page.h"
 #include "ef-settings.h"
+#include "ef-window.h"
 
 #include <glib/gi18n.h>
 
@@ -261,9 +262,20 @@ run (GtkWidget *widget,
   EfAssessment *assessment;
   g_autoptr (GtkPrintOperation) operation = NULL;
   g_autoptr (GError) error = NULL;
+  g_autoptr (EfSession) held = g_object_ref (session);
   GtkRoot *root = gtk_widget_get_root (widget);
+  g_autoptr (EfWindow) window = EF_IS_WINDOW (root) ? g_object_ref (EF_WINDOW (root)) : NULL;
 
+  if (window != NULL && ef_session_refining (session))
+    ef_window_begin_work (window, _ ("Working out the verdict before printing…"), NULL);
   ef_session_settle_fully (session);
+  if (window != NULL)
+    {
+      ef_window_end_work (window);
+      /* It may have been closed, or gone back to the jobs, meanwhile. */
+      if (ef_window_session (window) != session)
+        return;
+    }
   assessment = ef_session_assessment (session);
   if (assessment == NULL)
     {

@@ -22,6 +22,7 @@ struct _EfReportPage
   EfAssessment *assessment;
   EfPaper paper;
   guint page;
+  gboolean near;
 };
 
 G_DEFINE_FINAL_TYPE (EfReportPage, ef_report_page, GTK_TYPE_WIDGET)
@@ -65,9 +66,12 @@ ef_report_page_snapshot (GtkWidget *widget,
 
   cairo_set_source_rgb (cr, 1, 1, 1);
   cairo_paint (cr);
-  cairo_scale (cr, scale, scale);
-  cairo_set_source_rgb (cr, 0, 0, 0);
-  ef_report_draw_page (self->assessment, self->paper, self->page, cr);
+  if (self->near)
+    {
+      cairo_scale (cr, scale, scale);
+      cairo_set_source_rgb (cr, 0, 0, 0);
+      ef_report_draw_page (self->assessment, self->paper, self->page, cr);
+    }
   cairo_destroy (cr);
 }
 
@@ -94,6 +98,26 @@ static void
 ef_report_page_init (EfReportPage *self)
 {
   gtk_widget_add_css_class (GTK_WIDGET (self), "ef-paper");
+}
+
+void
+ef_report_page_come_near (EfReportPage *self)
+{
+  if (self->near)
+    return;
+  self->near = TRUE;
+  gtk_widget_queue_draw (GTK_WIDGET (self));
+}
+
+void
+ef_report_page_set_assessment (EfReportPage *self,
+                               EfAssessment *assessment)
+{
+  ef_assessment_ref (assessment);
+  ef_assessment_unref (self->assessment);
+  self->assessment = assessment;
+  if (self->near)
+    gtk_widget_queue_draw (GTK_WIDGET (self));
 }
 
 GtkWidget *

@@ -12,6 +12,10 @@ G_BEGIN_DECLS
 #define EF_TYPE_REPORT_PAGE (ef_report_page_get_type ())
 G_DECLARE_FINAL_TYPE (EfReportPage, ef_report_page, EF, REPORT_PAGE, GtkWidget)
 
+/* Until it has come near what is seen, a page is blank paper: drawing costs. */
+void ef_report_page_come_near (EfReportPage *self);
+/* A newer one with as many pages. */
+void ef_report_page_set_assessment (EfReportPage *self, EfAssessment *assessment);
 GtkWidget *ef_report_page_new (EfAssessment *assessment, EfPaper paper, guint page); /* takes a reference */
 
 G_END_DECLS

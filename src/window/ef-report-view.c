@@ -17,6 +17,9 @@ struct _EfReportView
   EfSession *session;
   EfAssessment *assessment; /* the one that is laid out */
   EfPaper paper;
+  guint n_pages;
+  guint frames; /* drawn since the pages were made */
+  GtkAdjustment *scroll; /* of the window it's scrolled in; NULL before it's shown */
 };
 
 G_DEFINE_FINAL_TYPE (EfReportView, ef_report_view, GTK_TYPE_BOX)
@@ -42,21 +45,80 @@ clear_pages (EfReportView *self)
     gtk_box_remove (GTK_BOX (self), child);
 }
 
+/* Draws the pages that are seen, and those a screen away. */
+static void
+draw_near (EfReportView *self)
+{
+  GtkWidget *scrolled = gtk_widget_get_ancestor (GTK_WIDGET (self), GTK_TYPE_SCROLLED_WINDOW);
+  GtkWidget *child;
+  double screen;
+
+  if (scrolled == NULL)
+    return;
+  screen = gtk_widget_get_height (scrolled);
+  for (child = gtk_widget_get_first_child (GTK_WIDGET (self)); child != NULL; child = gtk_widget_get_next_sibling (child))
+    {
+      graphene_rect_t bounds;
+
+      if (!gtk_widget_compute_bounds (child, scrolled, &bounds) || bounds.size.height <= 0)
+        continue;
+      if (bounds.origin.y < 2 * screen && bounds.origin.y + bounds.size.height > -screen)
+        ef_report_page_come_near (EF_REPORT_PAGE (child));
+    }
+}
+
+static void
+follow_scroll (EfReportView *self)
+{
+  GtkWidget *scrolled = gtk_widget_get_ancestor (GTK_WIDGET (self), GTK_TYPE_SCROLLED_WINDOW);
+
+  if (scrolled == NULL || self->scroll != NULL)
+    return;
+  self->scroll = g_object_ref (gtk_scrolled_window_get_vadjustment (GTK_SCROLLED_WINDOW (scrolled)));
+  g_signal_connect_object (self->scroll, "value-changed", G_CALLBACK (draw_near), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (self->scroll, "changed", G_CALLBACK (draw_near), self, G_CONNECT_SWAPPED);
+}
+
+/* In the second frame the pages have their places. */
+static gboolean
+laid_out_cb (GtkWidget *widget,
+             GdkFrameClock *clock,
+             gpointer user_data)
+{
+  EfReportView *self = EF_REPORT_VIEW (widget);
+
+  if (++self->frames < 2)
+    return G_SOURCE_CONTINUE;
+  draw_near (self);
+  return G_SOURCE_REMOVE;
+}
+
 static void
 lay_out (EfReportView *self)
 {
   EfAssessment *assessment = ef_session_assessment (self->session);
+  EfPaper paper = ef_settings_paper ();
+  GtkWidget *child;
   guint n_pages, i;
 
-  if (assessment == NULL || (assessment == self->assessment && self->paper == ef_settings_paper ()))
+  if (assessment == NULL || (assessment == self->assessment && self->paper == paper))
     return;
-  clear_pages (self);
   g_clear_pointer (&self->assessment, ef_assessment_unref);
   self->assessment = ef_assessment_ref (assessment);
-  self->paper = ef_settings_paper ();
-  n_pages = ef_report_n_pages (assessment, self->paper);
+  n_pages = ef_report_n_pages (assessment, paper);
+  if (n_pages == self->n_pages && paper == self->paper)
+    {
+      for (child = gtk_widget_get_first_child (GTK_WIDGET (self)); child != NULL; child = gtk_widget_get_next_sibling (child))
+        ef_report_page_set_assessment (EF_REPORT_PAGE (child), assessment);
+      return;
+    }
+  clear_pages (self);
+  self->paper = paper;
+  self->n_pages = n_pages;
   for (i = 0; i < n_pages; i++)
     gtk_box_append (GTK_BOX (self), make_page (self, i, n_pages));
+  self->frames = 0;
+  gtk_widget_add_tick_callback (GTK_WIDGET (self), laid_out_cb, NULL, NULL);
 }
 
 /* Laying out costs; nobody looks while another page of the job is shown. */
@@ -71,6 +133,7 @@ static void
 ef_report_view_map (GtkWidget *widget)
 {
   GTK_WIDGET_CLASS (ef_report_view_parent_class)->map (widget);
+  follow_scroll (EF_REPORT_VIEW (widget));
   lay_out (EF_REPORT_VIEW (widget));
 }
 
@@ -81,6 +144,7 @@ ef_report_view_dispose (GObject *object)
 
   clear_pages (self);
   g_clear_pointer (&self->assessment, ef_assessment_unref);
+  g_clear_object (&self->scroll);
   g_clear_object (&self->session);
   G_OBJECT_CLASS (ef_report_view_parent_class)->dispose (object);
 }
