@@ -1,10 +1,11 @@
-/* endfloat pictures: the exploded pump and every marked face (or all, or those named) into a folder.
+/* endfloat pictures: the exploded pump, what it delivers, and every marked face (or all, or those named) with its oil pressure into a folder.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "config.h"
 
 #include "ef-cli.h"
 #include "ef-cli-inspection.h"
+#include "../assess/ef-flow-field.h"
 #include "../draw/ef-draw.h"
 
 #include <errno.h>
@@ -39,6 +40,25 @@ is_marked (const EfAssessment *assessment,
   return marks->len > 0;
 }
 
+/* Faces that meet the gears' ends get a second picture. */
+static gboolean
+draw_pressure (const EfAssessment *assessment,
+               const PictureOptions *options,
+               const char *face_id,
+               GError **error)
+{
+  g_autofree char *name = g_strdup_printf ("pressure-%s", face_id);
+  g_autofree char *path = picture_path (options, name);
+
+  if (!ef_flow_field_has (assessment->inspection->sheet, face_id) || !assessment->flow->state[EF_STATE_FOUND].known)
+    return TRUE;
+  if (!ef_picture_write_pressure (assessment, face_id, path, options->width, options->height, error))
+    return FALSE;
+  g_print ("%s\n", path);
+
+  return TRUE;
+}
+
 static gboolean
 draw_faces (const EfAssessment *assessment,
             const PictureOptions *options,
@@ -67,6 +87,25 @@ draw_faces (const EfAssessment *assessment,
       if (!ef_picture_write_face (assessment, known[i], path, options->width, options->height, error))
         return FALSE;
       g_print ("%s\n", path);
+      if (!draw_pressure (assessment, options, known[i], error))
+        return FALSE;
+    }
+
+  return TRUE;
+}
+
+static gboolean
+draw_flow (const EfAssessment *assessment,
+           const PictureOptions *options,
+           GError **error)
+{
+  for (int picture = 0; picture < EF_N_FLOW_PICTURES; picture++)
+    {
+      g_autofree char *path = picture_path (options, ef_flow_picture_name (picture));
+
+      if (!ef_picture_write_flow (assessment, picture, path, options->width, options->height, error))
+        return FALSE;
+      g_print ("%s\n", path);
     }
 
   return TRUE;
@@ -91,6 +130,8 @@ draw_all (const EfAssessment *assessment,
       if (!ef_picture_write_exploded (assessment, exploded, options->width, options->height, error))
         return FALSE;
       g_print ("%s\n", exploded);
+      if (!draw_flow (assessment, options, error))
+        return FALSE;
     }
 
   return draw_faces (assessment, options, all, named, error);
@@ -122,7 +163,7 @@ ef_cli_pictures (int argc,
   PictureOptions options;
   int code;
 
-  if (!ef_cli_options (entries, "INSPECTION", "Pictures of an inspection's faces and of its exploded pump. Prints the name of each file written.", &argc, &argv, &code))
+  if (!ef_cli_options (entries, "INSPECTION", "Pictures of an inspection's faces and the oil pressure over them, of its exploded pump and of what it delivers. Prints the name of each file written.", &argc, &argv, &code))
     return code;
   if (argc != 2)
     return ef_cli_usage_error ("pictures", "expected one inspection file, found %d", argc - 1);

@@ -310,7 +310,7 @@ ef_draw_field_legend (cairo_t *cr, const EfDrawStyle *style, const EfFlowField *
   double bx = x + size, by = y + 1.35 * size, length = width - 2.5 * size;
   double band = CLAMP (height - 2.8 * size, 5 * style->line_scale, 1.1 * size);
   guint every = MAX ((guint) ceil (2.2 * size / (length * step / MAX (field->pressure, 1))), 1);
-  g_autofree char *title = g_strdup_printf (_("Oil pressure, bar: %.0f rpm, %.0f °C"), 60 * field->speed, field->temperature - 273.15);
+  g_autofree char *title = g_strdup_printf (_("Oil pressure, bar (%.0f rpm, %.0f °C); arrow: force on the gear"), 60 * field->speed, field->temperature - 273.15);
   double rgb[3], paper[3];
   cairo_pattern_t *fill;
 

@@ -87,6 +87,12 @@ guint ef_report_n_pages (const EfAssessment *assessment, EfPaper paper);
 void ef_report_draw_page (const EfAssessment *assessment, EfPaper paper, guint page, cairo_t *cr);
 /* File pictures: by the ending, .png or .svg; size in px. */
 gboolean ef_picture_write_face (const EfAssessment *assessment, const char *face_id, const char *path, double width, double height, GError **error);
+/* The pictures of ef-draw-flow.h, each under a title. */
+typedef enum { EF_FLOW_PICTURE_DELIVERY, EF_FLOW_PICTURE_IDLE_PRESSURE, EF_FLOW_PICTURE_SHARES, EF_N_FLOW_PICTURES } EfFlowPicture;
+const char *ef_flow_picture_name (EfFlowPicture picture); /* "delivery", "idle-pressure", "shares" */
+gboolean ef_picture_write_flow (const EfAssessment *assessment, EfFlowPicture picture, const char *path, double width, double height, GError **error);
+/* The oil pressure over a face at hot idle as found; see ef-flow-field.h for which faces have one. */
+gboolean ef_picture_write_pressure (const EfAssessment *assessment, const char *face_id, const char *path, double width, double height, GError **error);
 gboolean ef_picture_write_exploded (const EfAssessment *assessment, const char *path, double width, double height, GError **error);
 
 G_END_DECLS

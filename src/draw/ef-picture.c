@@ -2,9 +2,12 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
-#include "ef-draw-ink.h"
+#include "ef-draw-field.h"
+#include "ef-draw-flow.h"
 
+#include "config.h"
 #include <cairo-svg.h>
+#include <glib/gi18n-lib.h>
 
 typedef void (*DrawPicture) (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, double height);
 
@@ -83,6 +86,8 @@ typedef struct
 {
   const EfAssessment *assessment;
   EfFaceChart *chart;
+  EfFlowPicture flow;
+  EfFlowField *field;
 } Subject;
 
 static void
@@ -107,7 +112,7 @@ ef_picture_write_face (const EfAssessment *assessment, const char *face_id, cons
 {
   EfFaceChart *known = assessment->findings.charts != NULL ? g_hash_table_lookup (assessment->findings.charts, face_id) : NULL;
   g_autoptr (EfFaceChart) chart = known != NULL ? ef_face_chart_ref (known) : ef_face_chart_new (assessment->inspection->sheet, face_id, error);
-  Subject subject = { assessment, chart };
+  Subject subject = { .assessment = assessment, .chart = chart };
 
   if (chart == NULL)
     return FALSE;
@@ -117,7 +122,69 @@ ef_picture_write_face (const EfAssessment *assessment, const char *face_id, cons
 gboolean
 ef_picture_write_exploded (const EfAssessment *assessment, const char *path, double width, double height, GError **error)
 {
-  Subject subject = { assessment, NULL };
+  Subject subject = { .assessment = assessment };
 
   return write_picture (path, width, height, draw_exploded, &subject, error);
+}
+
+const char *
+ef_flow_picture_name (EfFlowPicture picture)
+{
+  static const char *const names[EF_N_FLOW_PICTURES] = { "delivery", "idle-pressure", "shares" };
+
+  return names[CLAMP ((int) picture, 0, EF_N_FLOW_PICTURES - 1)];
+}
+
+static void
+draw_flow (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, double height)
+{
+  static const struct
+  {
+    const char *title;
+    void (*draw) (cairo_t *cr, const EfDrawStyle *style, const EfAssessment *assessment, double width, double height);
+  } pictures[EF_N_FLOW_PICTURES] = {
+    { N_("Delivery against pressure at hot idle"), ef_draw_flow_delivery },
+    { N_("Hot-idle pressure against end clearance"), ef_draw_flow_idle_pressure },
+    { N_("Where the pressure is lost"), ef_draw_flow_shares },
+  };
+  const Subject *subject = data;
+  const EfJobHeader *job = ef_inspection_header (subject->assessment->inspection);
+  g_autofree char *title = g_strdup_printf ("%s · %s, %s", _(pictures[subject->flow].title), job != NULL && job->number != NULL ? job->number : "–", subject->assessment->inspection->sheet->name);
+  double size = style->text_size, top = 2.6 * size;
+  g_autoptr (PangoLayout) layout = ef_text_layout (cr, style, ef_text_size (style, 1.1), EF_TEXT_BOLD, title);
+
+  ef_text_wrap (layout, width - 2 * size, 1);
+  ef_text_show (cr, style, layout, EF_INK_TEXT, 0, size, 0.7 * size, 0, 0);
+  cairo_save (cr);
+  cairo_translate (cr, size, top);
+  pictures[subject->flow].draw (cr, style, subject->assessment, width - 2 * size, MAX (height - top - size, 1));
+  cairo_restore (cr);
+}
+
+gboolean
+ef_picture_write_flow (const EfAssessment *assessment, EfFlowPicture picture, const char *path, double width, double height, GError **error)
+{
+  Subject subject = { .assessment = assessment, .flow = picture };
+
+  return write_picture (path, width, height, draw_flow, &subject, error);
+}
+
+static void
+draw_pressure (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, double height)
+{
+  const Subject *subject = data;
+
+  ef_draw_field_picture (cr, style, subject->chart, subject->assessment, subject->field, width, height);
+}
+
+gboolean
+ef_picture_write_pressure (const EfAssessment *assessment, const char *face_id, const char *path, double width, double height, GError **error)
+{
+  g_autoptr (EfFlowField) field = ef_flow_field_new (assessment, face_id, EF_STATE_FOUND, NULL, error);
+  Subject subject = { .assessment = assessment, .field = field };
+
+  if (field == NULL)
+    return FALSE;
+  subject.chart = g_hash_table_lookup (assessment->findings.charts, face_id);
+  return write_picture (path, width, height, draw_pressure, &subject, error);
 }

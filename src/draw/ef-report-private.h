@@ -10,6 +10,7 @@ G_BEGIN_DECLS
 
 void ef_report_front (EfPages *pages, const EfAssessment *assessment);    /* title, job, verdict, exploded pump, why */
 void ef_report_verdicts (EfPages *pages, const EfAssessment *assessment); /* table of verdicts, figures */
+void ef_report_flow (EfPages *pages, const EfAssessment *assessment);     /* what the pump delivers */
 void ef_report_faces (EfPages *pages, const EfAssessment *assessment);
 void ef_report_readings (EfPages *pages, const EfAssessment *assessment); /* readings, gauges, check list */
 void ef_report_steps (EfPages *pages, const EfAssessment *assessment);    /* steps, cautions */

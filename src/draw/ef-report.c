@@ -21,6 +21,7 @@ lay_out (const EfAssessment *assessment, EfPaper paper)
 
   ef_report_front (pages, assessment);
   ef_report_verdicts (pages, assessment);
+  ef_report_flow (pages, assessment);
   ef_report_faces (pages, assessment);
   ef_report_readings (pages, assessment);
   ef_report_steps (pages, assessment);

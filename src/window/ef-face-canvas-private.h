@@ -5,6 +5,7 @@
  *   ef-face-canvas.c         the widget: properties, actions and keys, following the session
  *   ef-face-canvas-view.c    zoom, pan, the cached picture, drawing
  *   ef-face-canvas-stroke.c  tools: from press, drag and release to a change
+ *   ef-face-canvas-pressure.c  the oil pressure over the face
  *   ef-face-canvas-input.c   gestures: mouse, finger, pen, wheel
  */
 #pragma once
@@ -12,6 +13,8 @@
 #include "ef-face-canvas.h"
 #include "ef-face-index.h"
 #include "ef-face-layer.h"
+
+#include "../assess/ef-flow-field.h"
 
 G_BEGIN_DECLS
 
@@ -65,6 +68,13 @@ struct _EfFaceCanvas
   guint draw_timeout;
   gint64 content_time;
 
+  /* The oil pressure over the face. */
+  gboolean pressure;     /* wanted */
+  EfFlowField *field;    /* shown; NULL: none yet */
+  GHashTable *fields;    /* face id -> EfFlowField *, of the latest assessment */
+  GCancellable *solving; /* NULL: none under way */
+  char *no_field;        /* why there is none */
+
   /* Tools. */
   EfTool tool;
   EfMarkKind kind;
@@ -105,6 +115,11 @@ void ef_face_canvas_reveal (EfFaceCanvas *self, const EfMark *mark);
 void ef_face_canvas_resized (EfFaceCanvas *self, int width, int height);
 void ef_face_canvas_draw (EfFaceCanvas *self, GtkSnapshot *snapshot);
 void ef_face_canvas_drop_picture (EfFaceCanvas *self);
+
+/* pressure */
+void ef_face_canvas_follow_pressure (EfFaceCanvas *self);
+void ef_face_canvas_drop_pressure (EfFaceCanvas *self);
+void ef_face_canvas_draw_pressure_legend (EfFaceCanvas *self, GtkSnapshot *snapshot, const EfDrawStyle *style);
 
 /* stroke */
 EfHit ef_face_canvas_hit (EfFaceCanvas *self, double x, double y, int *index_out, double *u_out, double *v_out);

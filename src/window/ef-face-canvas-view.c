@@ -225,13 +225,14 @@ make_job (EfFaceCanvas *self)
   double mx = floor (self->width * MARGIN);
   double my = floor (self->height * MARGIN);
 
+  job->field = self->field != NULL ? ef_flow_field_ref (self->field) : NULL;
   ef_look_style (&job->style);
   ef_look_colour (GTK_WIDGET (self), "view_bg_color", &job->ground);
   job->layers.grid = self->grid;
   job->layers.labels = TRUE;
   job->layers.depth_colours = TRUE;
   job->layers.contours = TRUE;
-  job->layers.mark_numbers = TRUE;
+  job->layers.mark_numbers = self->field == NULL; /* else isobars' values stand there */
   job->view = self->view;
   job->view.x0 += mx;
   job->view.y0 += my;
@@ -853,6 +854,7 @@ ef_face_canvas_draw (EfFaceCanvas *self,
   draw_stroke (self, snapshot, &style);
   draw_scale (self, snapshot, &style);
   draw_legend (self, snapshot, &style);
+  ef_face_canvas_draw_pressure_legend (self, snapshot, &style);
   draw_snap (self, snapshot);
   draw_tag (self, snapshot);
   draw_focus (self, snapshot);

@@ -20,6 +20,7 @@ enum
   PROP_KIND,
   PROP_GRID,
   PROP_SNAP,
+  PROP_PRESSURE,
   PROP_READ_OUT,
   PROP_HINT,
   PROP_ZOOM,
@@ -158,6 +159,7 @@ static void
 face_cb (EfFaceCanvas *self)
 {
   take_face (self);
+  ef_face_canvas_follow_pressure (self);
   ef_face_canvas_update_read_out (self);
   ef_face_canvas_describe (self);
 }
@@ -188,6 +190,7 @@ static void
 assessed_cb (EfFaceCanvas *self)
 {
   take_map (self);
+  ef_face_canvas_follow_pressure (self);
   ef_face_canvas_update_read_out (self);
 }
 
@@ -544,6 +547,9 @@ ef_face_canvas_get_property (GObject *object,
     case PROP_SNAP:
       g_value_set_boolean (value, self->snap);
       break;
+    case PROP_PRESSURE:
+      g_value_set_boolean (value, self->pressure);
+      break;
     case PROP_READ_OUT:
       g_value_set_string (value, self->read_out);
       break;
@@ -583,6 +589,8 @@ set_flag (EfFaceCanvas *self,
   *flag = value;
   if (prop == PROP_GRID)
     ef_face_canvas_content_changed (self);
+  if (prop == PROP_PRESSURE)
+    ef_face_canvas_follow_pressure (self);
   g_object_notify_by_pspec (G_OBJECT (self), properties[prop]);
 }
 
@@ -610,6 +618,9 @@ ef_face_canvas_set_property (GObject *object,
     case PROP_SNAP:
       set_flag (self, &self->snap, g_value_get_boolean (value), PROP_SNAP);
       break;
+    case PROP_PRESSURE:
+      set_flag (self, &self->pressure, g_value_get_boolean (value), PROP_PRESSURE);
+      break;
     case PROP_NODE:
       ef_face_canvas_set_node (self, g_value_get_int (value));
       break;
@@ -624,6 +635,7 @@ ef_face_canvas_dispose (GObject *object)
   EfFaceCanvas *self = EF_FACE_CANVAS (object);
 
   ef_face_canvas_drop_picture (self);
+  ef_face_canvas_drop_pressure (self);
   g_clear_object (&self->session_signals);
   g_clear_pointer ((EfItem **) &self->live, ef_item_unref);
   g_clear_pointer (&self->chart, ef_face_chart_unref);
@@ -688,6 +700,7 @@ add_keys (GtkWidgetClass *klass)
     { GDK_KEY_r, "face.tool", "ruler" },
     { GDK_KEY_g, "face.grid", NULL },
     { GDK_KEY_m, "face.snap", NULL },
+    { GDK_KEY_o, "face.pressure", NULL },
     { GDK_KEY_n, "face.new-mark", NULL },
     { GDK_KEY_plus, "face.zoom-in", NULL },
     { GDK_KEY_equal, "face.zoom-in", NULL },
@@ -727,6 +740,7 @@ add_actions (GtkWidgetClass *klass)
   gtk_widget_class_install_property_action (klass, "face.kind", "kind");
   gtk_widget_class_install_property_action (klass, "face.grid", "grid");
   gtk_widget_class_install_property_action (klass, "face.snap", "snap");
+  gtk_widget_class_install_property_action (klass, "face.pressure", "pressure");
   gtk_widget_class_install_action (klass, "face.zoom-in", NULL, zoom_action);
   gtk_widget_class_install_action (klass, "face.zoom-out", NULL, zoom_action);
   gtk_widget_class_install_action (klass, "face.fit", NULL, fit_action);
@@ -768,6 +782,7 @@ ef_face_canvas_class_init (EfFaceCanvasClass *klass)
   properties[PROP_KIND] = g_param_spec_string ("kind", NULL, NULL, "scoring", both);
   properties[PROP_GRID] = g_param_spec_boolean ("grid", NULL, NULL, FALSE, both);
   properties[PROP_SNAP] = g_param_spec_boolean ("snap", NULL, NULL, TRUE, both);
+  properties[PROP_PRESSURE] = g_param_spec_boolean ("pressure", NULL, NULL, FALSE, both);
   properties[PROP_READ_OUT] = g_param_spec_string ("read-out", NULL, NULL, NULL, read);
   properties[PROP_HINT] = g_param_spec_string ("hint", NULL, NULL, NULL, read);
   properties[PROP_ZOOM] = g_param_spec_double ("zoom", NULL, NULL, 0, G_MAXDOUBLE, 1, read);

@@ -6,16 +6,17 @@
  * Each gesture ends in one change through ef_session_apply(). The gestures' handlers are public, so that a test, a stylus
  * and a pointer go the same way.
  *
- * Properties: "tool" (string: select, point, line, area, ruler), "kind" (string: a mark kind's name), "grid", "snap"
- * (boolean), "read-out", "hint" (string, read only), "zoom" (double, 1: the whole face, read only).
+ * Properties: "tool" (string: select, point, line, area, ruler), "kind" (string: a mark kind's name), "grid", "snap", "pressure"
+ * (boolean; the last: the oil pressure at hot idle over faces that meet the gears' ends), "read-out", "hint" (string, read only), "zoom" (double, 1: the whole face, read only).
  * Signals: "mark-drawn" (const char *id): a new mark is there and selected, its depth comes next. "new-mark": asked for by key.
  * "edit-mark": the selected mark's fields are asked for.
- * Actions: face.tool, face.kind, face.grid, face.snap, face.zoom-in, face.zoom-out, face.fit, face.delete, face.finish,
+ * Actions: face.tool, face.kind, face.grid, face.snap, face.pressure, face.zoom-in, face.zoom-out, face.fit, face.delete, face.finish,
  * face.cancel, face.backspace, face.next-mark, face.previous-mark, face.nudge, face.pan, face.new-mark, face.edit-mark, face.mate,
  * face.teeth, face.add-node.
  */
 #pragma once
 
+#include "../assess/ef-flow-field.h"
 #include "ef-session.h"
 
 #include <gtk/gtk.h>
@@ -75,6 +76,10 @@ gboolean ef_face_canvas_cancel (EfFaceCanvas *self); /* one step back; FALSE whe
 void ef_face_canvas_nudge (EfFaceCanvas *self, int dx, int dy, gboolean fine);
 void ef_face_canvas_delete (EfFaceCanvas *self);
 gboolean ef_face_canvas_step_mark (EfFaceCanvas *self, int step); /* FALSE past the first or last */
+
+/* The pressure that is drawn; borrowed, NULL: none. Settled: it's that of the present assessment. */
+EfFlowField *ef_face_canvas_field (EfFaceCanvas *self);
+gboolean ef_face_canvas_pressure_settled (EfFaceCanvas *self);
 
 /* Waits until the picture is that of the present marks and zoom; for tests and measurements. */
 void ef_face_canvas_settle (EfFaceCanvas *self);

@@ -4,6 +4,8 @@
  */
 #include "ef-face-layer.h"
 
+#include "../draw/ef-draw-field.h"
+
 #include <math.h>
 
 typedef struct
@@ -43,6 +45,7 @@ ef_face_layer_job_free (EfFaceLayerJob *job)
   ef_face_chart_unref (job->chart);
   g_ptr_array_unref (job->marks);
   g_clear_pointer (&job->map, ef_depth_map_unref);
+  g_clear_pointer (&job->field, ef_flow_field_unref);
   g_free (job);
 }
 
@@ -60,9 +63,16 @@ ef_face_layer_draw_surface (const EfFaceLayerJob *job)
   gdk_cairo_set_source_rgba (cr, &job->ground);
   cairo_paint (cr);
   ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &job->layers);
+  if (job->field != NULL)
+    ef_draw_field_fill (cr, &job->style, &job->view, job->field);
   if (job->map != NULL)
     ef_draw_face_depth (cr, &job->style, &job->view, job->chart, job->map, &job->layers);
   ef_draw_face_marks (cr, &job->style, &job->view, job->chart, (EfMark *const *) job->marks->pdata, job->marks->len, &job->layers, clip);
+  if (job->field != NULL)
+    {
+      ef_draw_field_isobars (cr, &job->style, &job->view, job->field);
+      ef_draw_field_loads (cr, &job->style, &job->view, job->field);
+    }
   cairo_destroy (cr);
   cairo_surface_flush (surface);
   return surface;

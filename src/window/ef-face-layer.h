@@ -4,6 +4,7 @@
  */
 #pragma once
 
+#include "../assess/ef-flow-field.h"
 #include "../draw/ef-draw.h"
 
 #include <gtk/gtk.h>
@@ -16,6 +17,7 @@ typedef struct
   EfFaceChart *chart;
   GPtrArray *marks; /* EfMark * */
   EfDepthMap *map;  /* NULL: no depth known */
+  EfFlowField *field; /* the oil pressure; NULL: not shown */
   EfDrawStyle style;
   EfFaceLayers layers;
   GdkRGBA ground;       /* behind the face; alpha 0: none */

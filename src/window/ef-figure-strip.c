@@ -44,35 +44,51 @@ cell_free (gpointer data)
 
 /* --- Which figures, and in what order --------------------------------------------------------------------------------------- */
 
+/* What the marking is for comes first and never moves: pressure, delivery, and the clearance that decides them. Then the face at hand, then
+ * the rest of its section, then all else; figures of other faces are left out: they are a press away. */
+enum { RANK_IDLE, RANK_DELIVERY, RANK_CLEARANCE, RANK_FACE, RANK_PUMP, RANK_SECTION, RANK_OTHER, N_RANKS };
+
 static int
 rank (EfFigureStrip *self,
       const EfFigure *figure,
-      const EfSection *section)
+      const char *section)
 {
-  const char *face = ef_session_face (self->session);
-
+  if (g_str_equal (figure->name, "idle-pressure"))
+    return RANK_IDLE;
+  if (g_str_equal (figure->name, "delivery"))
+    return RANK_DELIVERY;
   if (figure->face != NULL)
-    return g_strcmp0 (figure->face, face) == 0 ? 0 : -1;
+    return g_strcmp0 (figure->face, ef_session_face (self->session)) == 0 ? RANK_FACE : -1;
   if (figure->section == NULL)
-    return 2;
-  if (section == NULL || g_strcmp0 (figure->section, section->id) != 0)
-    return 4;
-  return g_strcmp0 (figure->name, "end-clearance") == 0 ? 1 : 3;
+    return RANK_PUMP;
+  if (g_strcmp0 (figure->section, section) != 0)
+    return RANK_OTHER;
+  return g_str_equal (figure->name, "end-clearance") ? RANK_CLEARANCE : RANK_SECTION;
 }
 
-/* Figures of other faces are left out: they are a press away. */
+/* The section of the face at hand; else the one that makes the pressure. */
+static const char *
+section_at_hand (EfFigureStrip *self,
+                 EfAssessment *assessment)
+{
+  const char *face = ef_session_face (self->session);
+  EfFaceChart *chart = face != NULL ? ef_session_chart (self->session, face) : NULL;
+
+  if (chart != NULL && chart->section != NULL)
+    return chart->section->id;
+  return assessment->flow != NULL ? assessment->flow->section : NULL;
+}
+
 static GPtrArray *
 choose_figures (EfFigureStrip *self,
                 EfAssessment *assessment)
 {
-  const char *face = ef_session_face (self->session);
-  EfFaceChart *chart = face != NULL ? ef_session_chart (self->session, face) : NULL;
-  const EfSection *section = chart != NULL ? chart->section : NULL;
+  const char *section = section_at_hand (self, assessment);
   GPtrArray *chosen = g_ptr_array_new ();
   int wanted;
   guint i;
 
-  for (wanted = 0; wanted <= 4; wanted++)
+  for (wanted = 0; wanted < N_RANKS; wanted++)
     for (i = 0; i < assessment->figures->len; i++)
       {
         EfFigure *figure = g_ptr_array_index (assessment->figures, i);
@@ -118,24 +134,90 @@ without_unit (char *text)
   return text;
 }
 
+/* "550 rpm, 115 °C": at which a figure of the flow holds; NULL for the others. */
 static char *
-limit_text (const EfFigure *figure)
+conditions_text (const EfAssessment *assessment,
+                 const EfFigure *figure)
+{
+  const EfFlowResult *flow = assessment->flow;
+  g_autofree char *pressure = NULL;
+
+  if (flow == NULL)
+    return NULL;
+  if (g_str_equal (figure->name, "idle-pressure"))
+    return g_strdup_printf (_("%.0f rpm, %.0f °C"), 60 * flow->idle_speed, flow->idle_temperature - 273.15);
+  if (!g_str_equal (figure->name, "delivery") && !g_str_equal (figure->name, "volumetric-efficiency"))
+    return NULL;
+  pressure = ef_settings_format (flow->rated_pressure, EF_UNIT_BAR);
+  return g_strdup_printf (_("%.0f rpm, %.0f °C, %s"), 60 * flow->rated_speed, flow->rated_temperature - 273.15, pressure);
+}
+
+/* Standard, SI; NAN where it isn't known. */
+static double
+uncertainty_of (const EfAssessment *assessment,
+                const EfFigure *figure)
+{
+  guint i;
+
+  if (g_str_equal (figure->name, "idle-pressure"))
+    return assessment->flow != NULL ? assessment->flow->state[EF_STATE_FOUND].idle_uncertainty : NAN;
+  for (i = 0; i < assessment->findings.derived->len; i++)
+    {
+      const EfDerived *derived = g_ptr_array_index (assessment->findings.derived, i);
+
+      if (g_str_equal (derived->quantity, figure->name) && g_strcmp0 (derived->target, figure->section) == 0 && derived->value == figure->found)
+        return derived->uncertainty;
+    }
+  return NAN;
+}
+
+/* "± 0.014 mm" at 95 %, as a second figure never finer than the first. */
+static char *
+sureness_text (const EfAssessment *assessment,
+               const EfFigure *figure)
+{
+  double u = uncertainty_of (assessment, figure);
+  g_autofree char *text = NULL;
+
+  if (!isfinite (u) || !isfinite (figure->found))
+    return NULL;
+  if (figure->unit == EF_UNIT_BAR && 2 * u < 0.005e5)
+    u = 0.005e5;
+  text = value_text (figure, 2 * u);
+  return g_strdup_printf ("± %s", text);
+}
+
+static char *
+limit_only (const EfFigure *figure)
 {
   g_autofree char *low = isfinite (figure->limit_min) ? value_text (figure, figure->limit_min) : NULL;
   g_autofree char *high = isfinite (figure->limit_max) ? value_text (figure, figure->limit_max) : NULL;
-  g_autofree char *limit = NULL;
 
   if (low != NULL && high != NULL)
-    limit = g_strdup_printf (_("limit %s to %s"), without_unit (low), high);
-  else if (high != NULL)
-    limit = g_strdup_printf (_("limit up to %s"), high);
-  else if (low != NULL)
-    limit = g_strdup_printf (_("limit from %s"), low);
-  else
-    return g_strdup (_("no limit set"));
-  if (!isfinite (figure->found))
-    return g_steal_pointer (&limit);
-  return g_strdup_printf (is_outside (figure, figure->found) ? _("%s · outside") : _("%s · within"), limit);
+    return g_strdup_printf (_("limit %s to %s"), without_unit (low), high);
+  if (high != NULL)
+    return g_strdup_printf (_("limit up to %s"), high);
+  if (low != NULL)
+    return g_strdup_printf (_("limit from %s"), low);
+  return g_strdup (_("no limit set"));
+}
+
+/* What the found value is to be held against, and how sure it is. */
+static char *
+limit_text (const EfAssessment *assessment,
+            const EfFigure *figure)
+{
+  g_autofree char *conditions = conditions_text (assessment, figure);
+  g_autofree char *sure = sureness_text (assessment, figure);
+  g_autofree char *limit = conditions != NULL ? g_steal_pointer (&conditions) : limit_only (figure);
+  gboolean judged = (isfinite (figure->limit_min) || isfinite (figure->limit_max)) && isfinite (figure->found);
+  GString *text = g_string_new (limit);
+
+  if (judged)
+    g_string_append (text, is_outside (figure, figure->found) ? _(" · outside") : _(" · within"));
+  if (sure != NULL)
+    g_string_append_printf (text, " · %s", sure);
+  return g_string_free (text, FALSE);
 }
 
 /* A figure of the shown face need not say which one: "Deepest wear, this face". */
@@ -200,10 +282,11 @@ set_class (GtkWidget *widget,
 
 static void
 show_figure (Cell *cell,
+             const EfAssessment *assessment,
              const EfFigure *figure)
 {
   const double values[3] = { figure->as_new, figure->found, figure->reworked };
-  g_autofree char *limit = limit_text (figure);
+  g_autofree char *limit = limit_text (assessment, figure);
   g_autofree char *label = shown_label (figure);
   g_autofree char *texts[3] = { NULL, NULL, NULL };
   gboolean outside = is_outside (figure, figure->found);
@@ -243,7 +326,7 @@ show_figures (EfFigureStrip *self,
   while (self->cells->len < figures->len)
     g_ptr_array_add (self->cells, make_cell (self));
   for (i = 0; i < figures->len; i++)
-    show_figure (g_ptr_array_index (self->cells, i), g_ptr_array_index (figures, i));
+    show_figure (g_ptr_array_index (self->cells, i), assessment, g_ptr_array_index (figures, i));
 }
 
 static void
@@ -268,6 +351,17 @@ show_verdicts (EfFigureStrip *self,
   ef_verdict_badge_set (EF_VERDICT_BADGE (self->pump_badge), assessment != NULL ? (int) assessment->verdict->word : EF_VERDICT_UNKNOWN);
 }
 
+/* Old figures stay, said to be old, until the new ones are there; coarse ones are said to become finer. */
+static void
+busy_cb (EfFigureStrip *self)
+{
+  gboolean busy = ef_session_busy (self->session);
+  gboolean refining = ef_session_refining (self->session);
+
+  gtk_label_set_label (GTK_LABEL (self->busy), busy ? _("working it out…") : _("refining…"));
+  gtk_widget_set_opacity (self->busy, busy || refining ? 1 : 0);
+}
+
 static void
 refresh (EfFigureStrip *self)
 {
@@ -275,13 +369,7 @@ refresh (EfFigureStrip *self)
 
   show_figures (self, assessment);
   show_verdicts (self, assessment);
-}
-
-/* Old figures stay, said to be old, until the new ones are there. */
-static void
-busy_cb (EfFigureStrip *self)
-{
-  gtk_widget_set_opacity (self->busy, ef_session_busy (self->session) ? 1 : 0);
+  busy_cb (self);
 }
 
 static void

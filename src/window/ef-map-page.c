@@ -39,6 +39,7 @@ enum
   PROP_TOOL,
   PROP_GRID,
   PROP_SNAP,
+  PROP_PRESSURE,
   N_PROPS
 };
 static GParamSpec *properties[N_PROPS];
@@ -287,6 +288,7 @@ fill_tools (EfMapPage *self)
     { NULL, NULL, NULL, NULL, NULL },
     { "face.snap", NULL, "ef-snap-symbolic", N_("Snap"), N_("Catch edges, circles and angles (M)") },
     { "face.grid", NULL, "ef-grid-symbolic", N_("Grid"), N_("Grid in millimetres (G)") },
+    { "face.pressure", NULL, "ef-pressure-symbolic", N_("Pressure"), N_("Oil pressure at hot idle over faces that meet the gears' ends, and its force on the gears (O)") },
   };
   guint i;
 
@@ -417,11 +419,13 @@ ef_map_page_class_init (EfMapPageClass *klass)
   properties[PROP_TOOL] = g_param_spec_string ("tool", NULL, NULL, "select", flags);
   properties[PROP_GRID] = g_param_spec_boolean ("grid", NULL, NULL, FALSE, flags);
   properties[PROP_SNAP] = g_param_spec_boolean ("snap", NULL, NULL, TRUE, flags);
+  properties[PROP_PRESSURE] = g_param_spec_boolean ("pressure", NULL, NULL, FALSE, flags);
   g_object_class_install_properties (object_class, N_PROPS, properties);
 
   gtk_widget_class_install_property_action (widget_class, "face.tool", "tool");
   gtk_widget_class_install_property_action (widget_class, "face.grid", "grid");
   gtk_widget_class_install_property_action (widget_class, "face.snap", "snap");
+  gtk_widget_class_install_property_action (widget_class, "face.pressure", "pressure");
   for (i = 0; i < G_N_ELEMENTS (forwarded); i++)
     gtk_widget_class_install_action (widget_class, forwarded[i], NULL, forward_action);
 
@@ -464,7 +468,7 @@ GtkWidget *
 ef_map_page_new (EfSession *session)
 {
   EfMapPage *self = g_object_new (EF_TYPE_MAP_PAGE, NULL);
-  const char *const followed[] = { "tool", "grid", "snap" };
+  const char *const followed[] = { "tool", "grid", "snap", "pressure" };
   guint i;
 
   self->session = g_object_ref (session);
