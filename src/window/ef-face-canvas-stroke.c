@@ -482,7 +482,10 @@ press_body (EfFaceCanvas *self,
   EfMark *mark = g_ptr_array_index (self->marks, index);
 
   ef_face_canvas_set_node (self, -1);
+  /* A mark that is pressed stays where it is. */
+  self->stroke = EF_STROKE_MARK;
   ef_session_select_mark (self->session, mark->item.id);
+  self->stroke = EF_STROKE_NONE;
   if (n_press > 1)
     gtk_widget_activate_action (GTK_WIDGET (self), "face.edit-mark", NULL);
   else if (ef_session_read_only (self->session))

@@ -171,7 +171,7 @@ mark_cb (EfFaceCanvas *self)
     ef_face_canvas_drop_stroke (self);
   ef_face_canvas_set_node (self, -1);
   find_selected (self);
-  if (self->selected != NULL && self->stroke == EF_STROKE_NONE && !gtk_gesture_is_active (self->drag))
+  if (self->selected != NULL && self->stroke == EF_STROKE_NONE)
     ef_face_canvas_reveal (self, self->selected);
   ef_face_canvas_update_read_out (self);
   ef_face_canvas_describe (self);

@@ -288,7 +288,7 @@ show_figure (Cell *cell,
   const double values[3] = { figure->as_new, figure->found, figure->reworked };
   g_autofree char *limit = limit_text (assessment, figure);
   g_autofree char *label = shown_label (figure);
-  g_autofree char *texts[3] = { NULL, NULL, NULL };
+  char *texts[3];
   gboolean outside = is_outside (figure, figure->found);
   int k;
 
@@ -305,6 +305,8 @@ show_figure (Cell *cell,
   set_class (cell->values[2], "error", is_outside (figure, figure->reworked));
   g_free (cell->text);
   cell->text = g_strdup_printf (_("%s: as new %s, found %s, after rework %s, %s"), label, texts[0], texts[1], texts[2], limit);
+  for (k = 0; k < 3; k++)
+    g_free (texts[k]);
   gtk_widget_set_tooltip_text (cell->grid, figure->source != NULL ? figure->source : cell->text);
   gtk_accessible_update_property (GTK_ACCESSIBLE (cell->grid), GTK_ACCESSIBLE_PROPERTY_LABEL, cell->text, -1);
 }
