@@ -56,6 +56,21 @@ conductance (EfFilmDomain *domain,
   return -c[1];
 }
 
+static double
+condensed_conductance (EfFilmDomain *domain,
+                       const EfFilmLinks *links)
+{
+  g_autoptr (EfFilmSolver) solver = ef_film_solver_new (domain, EF_FILM_CONDENSE);
+  EfFilmCheck check = { 0 };
+  double c[4];
+
+  g_assert_true (ef_film_solve (solver, links, NULL, c, NULL, &check, NULL, NULL));
+  g_assert_cmpfloat (check.imbalance, <, 1e-9);
+  g_assert_true (c[1] == c[2]);
+
+  return -c[1];
+}
+
 /* W2(a): h 40 um, 9 / 15.15 mm, 4 bar, 0.010 Pa s: 0.154433 L/min, 1e-4 at 128 cells, second order. Closed form. */
 static void
 test_annulus (void)
@@ -164,8 +179,108 @@ test_methods_agree (void)
       double direct = conductance (domain, links, EF_FILM_CHOLMOD);
       double iterated = conductance (domain, links, EF_FILM_MULTIGRID);
 
+      double condensed = condensed_conductance (domain, links);
+
       g_assert_cmpfloat_with_epsilon (iterated / direct, 1.0, 1e-9);
+      g_assert_cmpfloat_with_epsilon (condensed / direct, 1.0, 1e-9);
     }
+}
+
+/* A patch of another gap that wanders: for edits. */
+typedef struct
+{
+  double x, y, half, depth;
+} Patch;
+
+static double
+patched (double x,
+         double y,
+         gpointer data)
+{
+  const Patch *patches = data;
+  double h = 40 * MICRO;
+
+  for (int k = 0; k < 2; k++)
+    if (fabs (x - patches[k].x) < patches[k].half && fabs (y - patches[k].y) < patches[k].half)
+      h = 40 * MICRO + patches[k].depth;
+
+  return h * h * h;
+}
+
+/* The second patch is all that changes: what it covered and what it covers. */
+static Patch before_edit;
+
+static gboolean
+outside_patches (double x,
+                 double y,
+                 double half,
+                 gpointer data)
+{
+  const Patch *now = (const Patch *) data + 1;
+  const Patch *each[] = { now, &before_edit };
+
+  for (int k = 0; k < 2; k++)
+    if (fabs (x - each[k]->x) < each[k]->half + half && fabs (y - each[k]->y) < each[k]->half + half)
+      return FALSE;
+
+  return TRUE;
+}
+
+/* Edits one after another: links brought up to date are those made anew, and the condensed parts that are kept give what CHOLMOD gives from scratch. */
+static void
+test_condense (void)
+{
+  g_autoptr (EfFilmDomain) domain = annulus_domain (9e-3, 15.15e-3, 160);
+  Patch patches[2] = { { 10e-3, 3e-3, 1e-3, 50 * MICRO }, { -11e-3, 2e-3, 1e-3, 20 * MICRO } };
+  g_autoptr (EfFilmLinks) links = ef_film_links_new (domain, patched, NULL, patches, EF_FILM_ROWS, NULL);
+  g_autoptr (EfFilmSolver) condensed = ef_film_solver_new (domain, EF_FILM_CONDENSE);
+  EfFilmCheck first = { 0 };
+  double c[4], expected[4];
+
+  g_assert_true (ef_film_solve (condensed, links, NULL, c, NULL, &first, NULL, NULL));
+  for (int round = 0; round < 20; round++)
+    {
+      g_autoptr (EfFilmLinks) fresh = NULL;
+      g_autoptr (EfFilmSolver) direct = ef_film_solver_new (domain, EF_FILM_CHOLMOD);
+      g_autoptr (EfFilmSystem) updated = NULL;
+      g_autoptr (EfFilmSystem) anew = NULL;
+      EfFilmCheck check = { 0 };
+
+      before_edit = patches[1];
+      patches[1] = (Patch) { 12e-3 * cos (round), 12e-3 * sin (round), 0.2e-3 + 0.1e-3 * round, (5 + 7 * round) * MICRO };
+      g_assert_true (ef_film_links_update (domain, links, patched, NULL, outside_patches, patches, EF_FILM_ROWS, NULL));
+      fresh = ef_film_links_new (domain, patched, NULL, patches, EF_FILM_ROWS, NULL);
+      updated = ef_film_system (domain, links);
+      anew = ef_film_system (domain, fresh);
+      g_assert_cmpmem (updated->value, updated->n_entries * sizeof (double), anew->value, anew->n_entries * sizeof (double));
+      g_assert_cmpmem (updated->boundary_value, updated->n_boundary * sizeof (double), anew->boundary_value, anew->n_boundary * sizeof (double));
+      g_assert_true (ef_film_solve (condensed, links, NULL, c, NULL, &check, NULL, NULL));
+      g_assert_true (ef_film_solve (direct, fresh, NULL, expected, NULL, NULL, NULL, NULL));
+      for (int k = 0; k < 4; k++)
+        g_assert_cmpfloat (fabs (c[k] / expected[k] - 1.0), <, 1e-10);
+      g_assert_cmpfloat (check.imbalance, <, 1e-10);
+      g_assert_cmpuint (check.iterations, <, first.iterations / 2);
+      if (round == 0)
+        g_test_message ("condensation: %u parts, %u worked out again after an edit", first.iterations, check.iterations);
+    }
+}
+
+/* With fields asked for, by whichever way: the same. */
+static void
+test_condense_fields (void)
+{
+  g_autoptr (EfFilmDomain) domain = annulus_domain (9e-3, 15.15e-3, 48);
+  g_autoptr (EfFilmLinks) links = ef_film_links_new_uniform (domain, 40 * MICRO, NULL);
+  g_autoptr (EfFilmSolver) condensed = ef_film_solver_new (domain, EF_FILM_CONDENSE);
+  guint n = ef_film_domain_n_cells (domain);
+  g_autofree double *fields = g_new (double, 2 * n);
+  double c[4], with[4];
+
+  g_assert_true (ef_film_solve (condensed, links, NULL, c, NULL, NULL, NULL, NULL));
+  g_assert_true (ef_film_solve (condensed, links, NULL, with, fields, NULL, NULL, NULL));
+  g_assert_cmpfloat_with_epsilon (c[1] / with[1], 1.0, 1e-10);
+  for (guint i = 0; i < n; i++)
+    g_assert_cmpfloat_with_epsilon (fields[i] + fields[n + i], 1.0, 1e-9);
 }
 
 static void
@@ -231,7 +346,9 @@ main (int argc,
   g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
   g_test_add_func ("/flow/film/annulus-second-order", test_annulus);
   g_test_add_func ("/flow/film/grooves-along-and-across", test_grooves);
-  g_test_add_func ("/flow/film/multigrid-equals-cholmod", test_methods_agree);
+  g_test_add_func ("/flow/film/methods-agree", test_methods_agree);
+  g_test_add_func ("/flow/film/condensation-after-edits", test_condense);
+  g_test_add_func ("/flow/film/condensation-with-fields", test_condense_fields);
   g_test_add_func ("/flow/film/warm-start", test_warm_start);
   g_test_add_func ("/flow/film/cubic-in-gap", test_cubic_in_gap);
   g_test_add_func ("/flow/film/refusals", test_refusals);
