@@ -18,6 +18,7 @@ struct _EfAssessCache
   GMutex mutex;
   EfPumpSheet *sheet;
   GHashTable *charts; /* face id -> EfFaceChart * */
+  GHashTable *bases;  /* face id -> EfDepthBase *, of faces that ever had a mark */
   GHashTable *faces;  /* face id -> CachedFace * */
   guint misses;
   EfFlowCache *flow; /* has a lock of its own */
@@ -41,6 +42,7 @@ ef_assess_cache_new (void)
   g_mutex_init (&cache->mutex);
   cache->flow = ef_flow_cache_new ();
   cache->charts = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_face_chart_unref);
+  cache->bases = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_depth_base_unref);
   cache->faces = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) cached_face_free);
 
   return cache;
@@ -63,6 +65,7 @@ ef_assess_cache_unref (EfAssessCache *cache)
   ef_flow_cache_free (cache->flow);
   g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
   g_hash_table_unref (cache->charts);
+  g_hash_table_unref (cache->bases);
   g_hash_table_unref (cache->faces);
   g_mutex_clear (&cache->mutex);
   g_free (cache);
@@ -94,6 +97,7 @@ serve_sheet (EfAssessCache *cache,
   if (cache->sheet == sheet)
     return;
   g_hash_table_remove_all (cache->charts);
+  g_hash_table_remove_all (cache->bases);
   g_hash_table_remove_all (cache->faces);
   g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
   cache->sheet = ef_pump_sheet_ref (sheet);
@@ -128,6 +132,36 @@ get_chart (EfAssessCache *cache,
   g_mutex_unlock (&cache->mutex);
 
   return chart;
+}
+
+static EfDepthBase *
+get_base (EfAssessCache *cache,
+          EfPumpSheet *sheet,
+          const EfFaceChart *chart,
+          GError **error)
+{
+  EfDepthBase *base = NULL;
+
+  if (cache == NULL)
+    return ef_depth_base_new (chart, 0.0, error);
+  g_mutex_lock (&cache->mutex);
+  serve_sheet (cache, sheet);
+  base = g_hash_table_lookup (cache->bases, chart->id);
+  if (base != NULL)
+    ef_depth_base_ref (base);
+  g_mutex_unlock (&cache->mutex);
+  if (base != NULL)
+    return base;
+
+  base = ef_depth_base_new (chart, 0.0, error);
+  if (base == NULL)
+    return NULL;
+  g_mutex_lock (&cache->mutex);
+  serve_sheet (cache, sheet);
+  g_hash_table_replace (cache->bases, g_strdup (chart->id), ef_depth_base_ref (base));
+  g_mutex_unlock (&cache->mutex);
+
+  return base;
 }
 
 static gboolean
@@ -248,7 +282,10 @@ assess_face (EfFindings *findings,
 
   if (!look_up (cache, sheet, face_id, marks, &map, wear))
     {
-      map = ef_depth_map_new (chart, (EfMark *const *) marks->pdata, marks->len, 0.0, cancellable, error);
+      g_autoptr (EfDepthBase) base = get_base (cache, sheet, chart, error);
+
+      if (base != NULL)
+        map = ef_depth_map_new_on (base, chart, (EfMark *const *) marks->pdata, marks->len, cancellable, error);
       if (map == NULL)
         {
           g_free (wear);

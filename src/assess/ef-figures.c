@@ -182,7 +182,9 @@ add_face_figures (EfAssessment *assessment,
   figure = ef_figure_add (assessment, "worn-share", g_strdup_printf ("Worn share, %s, %s", part_name, face), section, chart->id, EF_UNIT_NONE);
   figure->as_new = 0.0;
   figure->found = wear->worn_area > 0.0 ? wear->worn_share : NAN;
-  figure->reworked = isnan (figure->found) ? NAN : 1.0 - ef_bearing_area_share (map, stock);
+  figure->reworked = figure->found;
+  if (stock > 0.0 && !isnan (figure->found))
+    figure->reworked = 1.0 - ef_bearing_area_share (map, stock);
 }
 
 gboolean

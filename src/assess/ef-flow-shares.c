@@ -153,7 +153,7 @@ add_mark (const ShareTask *task,
   for (guint i = 0; i < marks->len; i++)
     if (i != which)
       g_ptr_array_add (others, marks->pdata[i]);
-  map = ef_depth_map_new (chart, (EfMark *const *) others->pdata, others->len, (*slot)->map->cell, task->cancellable, error);
+  map = ef_depth_map_new_on ((*slot)->map->base, chart, (EfMark *const *) others->pdata, others->len, task->cancellable, error);
   if (map == NULL)
     return FALSE;
   g_clear_pointer (slot, ef_worn_map_unref);

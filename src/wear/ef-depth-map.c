@@ -1,14 +1,11 @@
 /* Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
-#include "ef-depth-map.h"
+#include "ef-depth-base.h"
 #include "ef-depth-field.h"
-#include "ef-scan.h"
 
 #include <math.h>
 #include <string.h>
 
-#define MOST_CELLS 4000000.0
-#define SMALLEST_CELL 1e-7 /* m */
 #define NONE G_MAXUINT
 #define ALL_SAMPLES (~(guint64) 0)
 
@@ -27,59 +24,27 @@ typedef struct
   EfScanner *scanner;
   guint *first;      /* of each cell: index of its first share, NONE */
   GArray *shares;    /* Share */
-  GArray *solids;    /* guint64: samples of the material in cells that have it in part, in raster order */
+  const GArray *solids; /* the base's */
   const EfDepthField *field;
   double shift;
   gboolean level;    /* the mark has one depth everywhere */
   GArray *segments;  /* guint: of the line, near this row */
 } Build;
 
-static gboolean
-plan_grid (const EfFaceChart *chart,
-           double cell,
-           EfScanGrid *grid,
-           GError **error)
-{
-  double width = chart->u1 - chart->u0;
-  double height = chart->v1 - chart->v0;
-
-  if (!(fabs (chart->u0) <= 10 && fabs (chart->v0) <= 10 && width > 0 && width <= 10 && height > 0 && height <= 10))
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "face %s: bounds: expected a width and height above 0 and up to 10 m, found %g x %g m",
-                   chart->id != NULL ? chart->id : "", width, height);
-      return FALSE;
-    }
-  if (cell == 0)
-    cell = EF_DEPTH_MAP_CELL;
-  if (!(cell >= SMALLEST_CELL && cell <= 0.1))
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "cell: expected a length from %g to 100 mm, found %g mm", SMALLEST_CELL * 1e3, cell * 1e3);
-      return FALSE;
-    }
-
-  /* (w/c + 1) (h/c + 1) <= most, solved for c. */
-  for (int pass = 0; pass < 100 && (ceil (width / cell) + 1) * (ceil (height / cell) + 1) > MOST_CELLS; pass++)
-    cell *= MAX (1.001, sqrt ((ceil (width / cell) + 1) * (ceil (height / cell) + 1) / MOST_CELLS));
-  if (chart->wraps)
-    cell = width / ceil (width / cell - 1e-9);
-
-  *grid = (EfScanGrid){ chart->u0, chart->v0, cell, (guint) MAX (1, ceil (width / cell - 1e-6)), (guint) MAX (1, ceil (height / cell - 1e-6)) };
-  return TRUE;
-}
-
 static EfDepthMap *
-new_map (const EfScanGrid *grid)
+new_map (EfDepthBase *base)
 {
   EfDepthMap *map = g_new0 (EfDepthMap, 1);
-  gsize n = (gsize) grid->nu * grid->nv;
+  gsize n = (gsize) base->grid.nu * base->grid.nv;
 
   map->ref_count = 1;
-  map->nu = grid->nu;
-  map->nv = grid->nv;
-  map->u0 = grid->u0;
-  map->v0 = grid->v0;
-  map->cell = grid->cell;
-  map->solid = g_new0 (float, n);
+  map->nu = base->grid.nu;
+  map->nv = base->grid.nv;
+  map->u0 = base->grid.u0;
+  map->v0 = base->grid.v0;
+  map->cell = base->grid.cell;
+  map->base = ef_depth_base_ref (base);
+  map->solid = base->solid;
   map->cover = g_new0 (float, n);
   map->depth = g_new0 (float, n);
   map->deepest_u = map->deepest_v = NAN;
@@ -100,31 +65,13 @@ ef_depth_map_unref (EfDepthMap *map)
   if (map == NULL || !g_atomic_int_dec_and_test (&map->ref_count))
     return;
 
-  g_free (map->solid);
+  if (map->base != NULL)
+    ef_depth_base_unref (map->base);
+  else
+    g_free (map->solid);
   g_free (map->cover);
   g_free (map->depth);
   g_free (map);
-}
-
-static void
-take_solid_row (const EfScanRow *row,
-                gpointer user_data)
-{
-  Build *build = user_data;
-  float *solid = build->map->solid + (gsize) row->row * build->map->nu;
-
-  for (guint i = row->first; i <= row->last; i++)
-    {
-      if (row->cover[i] >= EF_SCAN_FULL)
-        solid[i] = 1;
-      else if (row->cover[i] > 1e-6f)
-        {
-          guint64 samples = ef_scan_mask (row, i);
-
-          solid[i] = row->cover[i];
-          g_array_append_val (build->solids, samples);
-        }
-    }
 }
 
 static void
@@ -374,41 +321,32 @@ stopped (GCancellable *cancellable,
 }
 
 EfDepthMap *
-ef_depth_map_new (const EfFaceChart *chart,
-                  EfMark *const *marks,
-                  guint n_marks,
-                  double cell,
-                  GCancellable *cancellable,
-                  GError **error)
+ef_depth_map_new_on (EfDepthBase *base,
+                     const EfFaceChart *chart,
+                     EfMark *const *marks,
+                     guint n_marks,
+                     GCancellable *cancellable,
+                     GError **error)
 {
   g_autoptr (EfDepthMap) map = NULL;
   g_autoptr (EfScanner) scanner = NULL;
   g_autoptr (GArray) shares = NULL;
-  g_autoptr (GArray) solids = NULL;
   g_autoptr (GArray) segments = NULL;
   g_autofree guint *first = NULL;
-  EfScanGrid grid;
+  gsize n = (gsize) base->grid.nu * base->grid.nv;
   Build build;
-  gsize n;
 
-  if (!plan_grid (chart, cell, &grid, error) || !check_marks (chart, marks, n_marks, error) || stopped (cancellable, error))
+  if (!check_marks (chart, marks, n_marks, error) || stopped (cancellable, error))
     return NULL;
 
-  n = (gsize) grid.nu * grid.nv;
-  map = new_map (&grid);
-  scanner = ef_scanner_new (&grid);
+  map = new_map (base);
+  scanner = ef_scanner_new (&base->grid);
   shares = g_array_new (FALSE, FALSE, sizeof (Share));
-  solids = g_array_new (FALSE, FALSE, sizeof (guint64));
   segments = g_array_new (FALSE, FALSE, sizeof (guint));
   first = g_new (guint, n);
   memset (first, 0xff, n * sizeof (guint));
-  build = (Build){ .map = map, .scanner = scanner, .first = first, .shares = shares, .solids = solids, .segments = segments };
+  build = (Build){ .map = map, .scanner = scanner, .first = first, .shares = shares, .solids = base->solids, .segments = segments };
 
-  if (chart->solid != NULL)
-    ef_scanner_region (scanner, chart->solid, take_solid_row, &build);
-  else
-    for (gsize i = 0; i < n; i++)
-      map->solid[i] = 1;
   for (guint i = 0; i < n_marks; i++)
     {
       if (stopped (cancellable, error))
@@ -421,4 +359,21 @@ ef_depth_map_new (const EfFaceChart *chart,
   settle (&build);
 
   return g_steal_pointer (&map);
+}
+
+EfDepthMap *
+ef_depth_map_new (const EfFaceChart *chart,
+                  EfMark *const *marks,
+                  guint n_marks,
+                  double cell,
+                  GCancellable *cancellable,
+                  GError **error)
+{
+  g_autoptr (EfDepthBase) base = NULL;
+
+  if (stopped (cancellable, error))
+    return NULL;
+  base = ef_depth_base_new (chart, cell, error);
+
+  return base != NULL ? ef_depth_map_new_on (base, chart, marks, n_marks, cancellable, error) : NULL;
 }

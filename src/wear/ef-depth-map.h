@@ -21,11 +21,15 @@ G_BEGIN_DECLS
 
 #define EF_DEPTH_MAP_CELL 1e-4
 
+/* What all maps of a face have in common: grid, material, bands. Immutable. */
+typedef struct _EfDepthBase EfDepthBase;
+
 typedef struct
 {
   guint nu, nv;
   double u0, v0, cell; /* m */
-  float *solid; /* share of the cell that is material, 0 … 1 */
+  EfDepthBase *base; /* held; NULL in a map that was put together by hand */
+  float *solid; /* share of the cell that is material, 0 … 1; the base's, not to be written to, where there is one */
   float *cover; /* share of the cell that marks of known depth cover, 0 … 1, <= solid */
   float *depth; /* mean depth within the covered share, m; 0 where cover is 0 */
   /* The deepest that any mark reaches on material, which means within a cell may hide, and the middle of its cell. */
@@ -38,6 +42,12 @@ typedef struct
  * Marks without a depth don't count here. Fails with EF_ERROR_INVALID when the chart's bounds aren't finite or @cell isn't, with
  * ef_mark_check()'s error for the first mark of this face that doesn't pass, and with EF_ERROR_CANCELLED. */
 EfDepthMap *ef_depth_map_new (const EfFaceChart *chart, EfMark *const *marks, guint n_marks, double cell, GCancellable *cancellable, GError **error);
+/* The same on a base that is already there: for the next map of a face. */
+EfDepthBase *ef_depth_base_new (const EfFaceChart *chart, double cell, GError **error);
+EfDepthBase *ef_depth_base_ref (EfDepthBase *base);
+void ef_depth_base_unref (EfDepthBase *base);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfDepthBase, ef_depth_base_unref)
+EfDepthMap *ef_depth_map_new_on (EfDepthBase *base, const EfFaceChart *chart, EfMark *const *marks, guint n_marks, GCancellable *cancellable, GError **error);
 EfDepthMap *ef_depth_map_ref (EfDepthMap *map);
 void ef_depth_map_unref (EfDepthMap *map);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfDepthMap, ef_depth_map_unref)

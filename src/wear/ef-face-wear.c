@@ -2,34 +2,26 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
-#include "ef-depth-map.h"
-#include "ef-scan.h"
+#include "ef-depth-base.h"
 
 #include <math.h>
 
-typedef struct
+static double
+band_intact (const GArray *cells,
+             const EfDepthMap *map)
 {
-  const EfDepthMap *map;
-  double area, worn; /* cells */
-} Band;
+  double area = 0, worn = 0;
 
-static void
-take_band_row (const EfScanRow *row,
-               gpointer user_data)
-{
-  Band *band = user_data;
-  gsize start = (gsize) row->row * band->map->nu;
-
-  for (guint i = row->first; i <= row->last; i++)
+  for (guint k = 0; k < cells->len; k++)
     {
-      double solid = band->map->solid[start + i];
-      double share = MIN ((double) row->cover[i], solid);
+      const EfBandCell *cell = &g_array_index (cells, EfBandCell, k);
 
-      if (share <= 0)
-        continue;
-      band->area += share;
-      band->worn += share * band->map->cover[start + i] / solid;
+      area += cell->share;
+      if (map->cover[cell->cell] > 0)
+        worn += (double) cell->share * map->cover[cell->cell] / map->solid[cell->cell];
     }
+
+  return area > 0 ? CLAMP (1 - worn / area, 0, 1) : 1;
 }
 
 static void
@@ -37,19 +29,15 @@ measure_bands (const EfFaceChart *chart,
                const EfDepthMap *map,
                EfFaceWear *wear)
 {
-  EfScanGrid grid = { map->u0, map->v0, map->cell, map->nu, map->nv };
-  g_autoptr (EfScanner) scanner = ef_scanner_new (&grid);
+  g_autoptr (EfDepthBase) own = NULL;
+  const EfDepthBase *base = map->base;
 
   wear->n_bands = chart->bands != NULL ? chart->bands->len : 0;
   wear->band_intact = g_new0 (double, MAX (wear->n_bands, 1));
+  if (base == NULL && wear->n_bands > 0)
+    base = own = ef_depth_base_new (chart, map->cell, NULL);
   for (guint i = 0; i < wear->n_bands; i++)
-    {
-      const EfChartBand *one = g_ptr_array_index (chart->bands, i);
-      Band band = { .map = map };
-
-      ef_scanner_region (scanner, one->region, take_band_row, &band);
-      wear->band_intact[i] = band.area > 0 ? CLAMP (1 - band.worn / band.area, 0, 1) : 1;
-    }
+    wear->band_intact[i] = base != NULL ? band_intact (base->bands->pdata[i], map) : NAN;
 }
 
 void
@@ -59,11 +47,13 @@ ef_face_wear_from_map (const EfFaceChart *chart,
 {
   gsize n = (gsize) map->nu * map->nv;
   gsize deepest = n;
-  double material = 0, worn = 0, volume = 0;
+  double material = map->base != NULL ? map->base->material : 0;
+  double worn = 0, volume = 0;
 
   for (gsize i = 0; i < n; i++)
     {
-      material += map->solid[i];
+      if (map->base == NULL)
+        material += map->solid[i];
       if (map->cover[i] <= 0)
         continue;
       worn += map->cover[i];
