@@ -1,9 +1,10 @@
-/* Draws every picture into a folder, for looking at: draw-gallery FOLDER. Not a test.
+/* Draws every picture into a folder, for looking at: draw-gallery FOLDER, or those of flatness and roundness alone: draw-gallery FOLDER forms.
+ * Not a test.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "sample.h"
-#include "draw/ef-draw-ink.h"
+#include "draw/ef-draw-form.h"
 
 #include <stdlib.h>
 
@@ -106,6 +107,80 @@ curve (EfPumpSheet *sheet, const char *folder)
 }
 
 static void
+form_style (EfDrawStyle *style, guint k)
+{
+  if (k == 3)
+    ef_draw_style_print (style);
+}
+
+static void
+flat_forms (EfPumpSheet *sheet, const char *folder)
+{
+  static const int sizes[][2] = { { 560, 420 }, { 900, 700 }, { 220, 200 }, { 330, 260 }, { 420, 700 } };
+  g_auto (GStrv) ids = ef_face_ids (sheet);
+
+  for (guint i = 0; ids[i] != NULL; i++)
+    {
+      g_autoptr (EfFaceChart) chart = ef_face_chart_new (sheet, ids[i], NULL);
+      g_autoptr (GPtrArray) readings = NULL;
+      g_autoptr (EfFlatForm) form = NULL;
+
+      if (chart->kind != EF_FACE_MATING && chart->kind != EF_FACE_SIDE)
+        continue;
+      readings = sample_flat_readings (chart);
+      form = ef_flat_form_new (chart, (EfReading *const *) readings->pdata, readings->len, NULL);
+      for (guint k = 0; k < G_N_ELEMENTS (sizes); k++)
+        {
+          g_autofree char *name = g_strdup_printf ("flat-%s-%s-%dx%d", sheet->id, ids[i], sizes[k][0], sizes[k][1]);
+          EfDrawStyle style;
+          cairo_t *cr = begin (sizes[k][0], sizes[k][1], k % 2, FALSE, &style);
+
+          form_style (&style, k);
+          ef_draw_paper (cr, &style);
+          ef_draw_flat_form (cr, &style, chart, form, k == 4 ? EF_UNIT_INCH : EF_UNIT_MM, sizes[k][0], sizes[k][1]);
+          end (cr, folder, name);
+        }
+    }
+}
+
+static void
+round_forms (EfPumpSheet *sheet, const char *folder)
+{
+  static const int sizes[][2] = { { 560, 480 }, { 900, 800 }, { 200, 200 }, { 330, 300 }, { 420, 700 } };
+  g_autoptr (EfInspection) inspection = sample_inspection (sheet, 4);
+  g_autoptr (EfAssessment) assessment = sample_assess (inspection);
+  const EfPart *part = NULL;
+  guint k;
+
+  for (k = 0; part == NULL && k < sheet->parts->len; k++)
+    {
+      const EfPart *one = g_ptr_array_index (sheet->parts, k);
+
+      if ((one->kind == EF_PART_HOUSING || one->kind == EF_PART_COVER) && one->bores != NULL && one->bores->len > 0)
+        part = one;
+    }
+  for (k = 0; k < G_N_ELEMENTS (sizes); k++)
+    {
+      const EfCylinder *bore = &g_array_index (part->bores, EfCylinder, k % part->bores->len);
+      g_autofree char *face = ef_round_face_id (sheet, EF_READ_BORE_DIAMETER, part->id, bore->id);
+      g_autoptr (EfFaceChart) chart = ef_face_chart_new (sheet, face, NULL);
+      g_autoptr (GPtrArray) readings = sample_bore_readings (part->id, bore->id, bore->diameter, k == 4 ? 4 : 6);
+      g_autoptr (EfRoundForm) form = ef_round_form_new (sheet, EF_READ_BORE_DIAMETER, part->id, bore->id, (EfReading *const *) readings->pdata, readings->len,
+                                                        (EfGauge *const *) inspection->items[EF_ITEM_GAUGE]->pdata, inspection->items[EF_ITEM_GAUGE]->len, NULL);
+      g_autofree char *name = g_strdup_printf ("round-%s-%dx%d", sheet->id, sizes[k][0], sizes[k][1]);
+      EfRoundPlace place;
+      EfDrawStyle style;
+      cairo_t *cr = begin (sizes[k][0], sizes[k][1], k % 2, FALSE, &style);
+
+      ef_round_place_take (&place, chart, assessment);
+      form_style (&style, k);
+      ef_draw_paper (cr, &style);
+      ef_draw_round_form (cr, &style, form, &place, EF_UNIT_MM, sizes[k][0], sizes[k][1]);
+      end (cr, folder, name);
+    }
+}
+
+static void
 report (EfPumpSheet *sheet, const char *folder)
 {
   g_autoptr (EfInspection) inspection = sample_inspection (sheet, 40);
@@ -124,7 +199,7 @@ main (int argc, char **argv)
 
   if (argc < 2)
     {
-      g_printerr ("draw-gallery FOLDER\n");
+      g_printerr ("draw-gallery FOLDER [forms]\n");
       return EXIT_FAILURE;
     }
   g_mkdir_with_parents (argv[1], 0755);
@@ -132,6 +207,10 @@ main (int argc, char **argv)
     {
       g_autoptr (EfPumpSheet) sheet = sample_sheet (pumps[i]);
 
+      flat_forms (sheet, argv[1]);
+      round_forms (sheet, argv[1]);
+      if (g_strcmp0 (argv[2], "forms") == 0)
+        continue;
       exploded (sheet, argv[1]);
       faces (sheet, argv[1], 14);
       sketches (sheet, argv[1]);

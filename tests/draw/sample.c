@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "sample.h"
+#include "draw/ef-draw-form.h"
 
 #include <math.h>
 
@@ -192,4 +193,48 @@ sample_face_assessment (EfPumpSheet *sheet, EfFaceChart *chart, GPtrArray *marks
   for (guint i = 0; i < marks->len; i++)
     put (inspection, ef_item_ref (g_ptr_array_index (marks, i)));
   return sample_assess (inspection);
+}
+
+static EfReading *
+reading_at (EfQuantity quantity, const char *target, const char *place, double value)
+{
+  EfReading *reading = ef_reading_new (quantity, target, place, 1e-6 * rint (1e6 * value), EF_UNIT_MM, "depth");
+
+  return reading;
+}
+
+GPtrArray *
+sample_flat_readings (const EfFaceChart *chart)
+{
+  GPtrArray *readings = g_ptr_array_new_with_free_func (ef_item_unref);
+  g_autoptr (GArray) places = ef_flat_places (chart, NULL, 0);
+  double reach = hypot (chart->u1 - chart->u0, chart->v1 - chart->v0) / 2;
+
+  for (guint i = 0; i < places->len; i++)
+    {
+      const EfFlatPlace *place = &g_array_index (places, EfFlatPlace, i);
+      double x = place->u / reach, y = place->v / reach;
+      EfReading *reading = reading_at (EF_READ_FLATNESS, chart->id, NULL, 6e-6 * x - 4e-6 * y + 14e-6 * x * x - 22e-6 * y * y + 5e-6 * x * y);
+
+      reading->u = place->u;
+      reading->v = place->v;
+      g_ptr_array_add (readings, reading);
+    }
+  return readings;
+}
+
+GPtrArray *
+sample_bore_readings (const char *part, const char *place, double diameter, guint n)
+{
+  GPtrArray *readings = g_ptr_array_new_with_free_func (ef_item_unref);
+
+  for (guint i = 0; i < n; i++)
+    {
+      double angle = ef_angle_from_deg (180.0 * i / n);
+      EfReading *reading = reading_at (EF_READ_BORE_DIAMETER, part, place, diameter + 38e-6 + 6e-6 * cos (2 * (angle - ef_angle_from_deg (105))));
+
+      reading->angle = angle;
+      g_ptr_array_add (readings, reading);
+    }
+  return readings;
 }
