@@ -816,8 +816,12 @@ draw_legend (EfFaceCanvas *self,
     return;
   ef_look_colour (GTK_WIDGET (self), "view_bg_color", &ground);
   ground.alpha = 0.85f;
-  gdk_cairo_set_source_rgba (cr, &ground);
-  cairo_paint (cr);
+  /* A face that is shown whole leaves room; a zoomed one lies beneath. */
+  if (ef_face_canvas_zoom (self) > 1)
+    {
+      gdk_cairo_set_source_rgba (cr, &ground);
+      cairo_paint (cr);
+    }
   ef_draw_depth_legend (cr, style, self->map_deepest, self->width - wide - 20, self->height - high - 14, wide, high);
   cairo_destroy (cr);
 }

@@ -185,6 +185,7 @@ add_cell (EfFaceRow *self,
 {
   Cell *cell = g_new0 (Cell, 1);
   GtkWidget *box = gtk_box_new (GTK_ORIENTATION_VERTICAL, 2);
+  GtkWidget *frame = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 0);
 
   cell->row = self;
   cell->face_id = g_strdup (face_id);
@@ -193,9 +194,11 @@ add_cell (EfFaceRow *self,
   cell->label = g_object_new (GTK_TYPE_LABEL, "justify", GTK_JUSTIFY_CENTER, "width-chars", 11, NULL);
   gtk_widget_set_size_request (cell->picture, PICTURE_WIDTH, PICTURE_HEIGHT);
   gtk_picture_set_can_shrink (GTK_PICTURE (cell->picture), FALSE);
-  gtk_widget_set_halign (cell->picture, GTK_ALIGN_CENTER);
+  /* In a frame of its own, so that a wide name doesn't enlarge it. */
+  gtk_widget_set_halign (frame, GTK_ALIGN_CENTER);
+  gtk_box_append (GTK_BOX (frame), cell->picture);
   gtk_widget_add_css_class (cell->label, "caption");
-  gtk_box_append (GTK_BOX (box), cell->picture);
+  gtk_box_append (GTK_BOX (box), frame);
   gtk_box_append (GTK_BOX (box), cell->label);
   gtk_widget_set_valign (box, GTK_ALIGN_START);
   gtk_button_set_child (GTK_BUTTON (cell->button), box);

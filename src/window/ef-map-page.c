@@ -335,7 +335,7 @@ fill_zoom (EfMapPage *self)
   gtk_box_append (GTK_BOX (self->tools), filler);
   gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-out-symbolic", "face.zoom-out", _("Zoom out (−)")));
   self->zoom = gtk_label_new ("100 %");
-  gtk_label_set_width_chars (GTK_LABEL (self->zoom), 6);
+  gtk_label_set_width_chars (GTK_LABEL (self->zoom), 5);
   gtk_widget_add_css_class (self->zoom, "numeric");
   gtk_box_append (GTK_BOX (self->tools), self->zoom);
   gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-in-symbolic", "face.zoom-in", _("Zoom in (+)")));
