@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "../fixed-random.h"
+
 #include "assess/ef-assessment.h"
 #include "record/ef-exchange.h"
 
@@ -259,6 +261,234 @@ test_no_clearance (Fixture *f,
   g_assert_nonnull (strstr (assessment->flow->state[EF_STATE_FOUND].reason, "seize"));
 }
 
+static EfMark *
+random_mark (Fixture *f)
+{
+  GPtrArray *marks = f->inspection->items[EF_ITEM_MARK];
+
+  for (;;)
+    {
+      EfMark *mark = marks->pdata[fixed_int (0, (int) marks->len)];
+
+      if (mark->depths->len > 0)
+        return mark;
+    }
+}
+
+static gpointer
+cancel_soon (gpointer cancellable)
+{
+  g_usleep ((gulong) fixed_int (500, 30000));
+  g_cancellable_cancel (cancellable);
+
+  return NULL;
+}
+
+/* Moves a mark, makes it deeper or shallower, or widens it. */
+static void
+random_edit (Fixture *f)
+{
+  EfMark *before = random_mark (f);
+  EfMark *after = ef_item_copy (before);
+
+  switch (fixed_int (0, 3))
+    {
+    case 0:
+      for (guint i = 0; i < after->depths->len; i++)
+        g_array_index (after->depths, EfMarkDepth, i).depth *= fixed_double (0.5, 2.0);
+      break;
+    case 1:
+      for (guint i = 0; i < after->nodes->len; i++)
+        g_array_index (after->nodes, EfMarkNode, i).u += 0.4e-3;
+      break;
+    default:
+      after->size = after->size > 0.0 ? after->size * fixed_double (0.7, 1.5) : after->size;
+    }
+  swap (f, before, after);
+  ef_item_unref (after);
+}
+
+static void
+assert_same_state (const EfStateFlow *a,
+                   const EfStateFlow *b)
+{
+  g_assert_true (a->known == b->known);
+  if (!a->known)
+    return;
+  g_assert_cmpfloat (fabs (a->idle.pressure / b->idle.pressure - 1.0), <, 1e-10);
+  g_assert_cmpfloat (fabs (a->rated.delivery / b->rated.delivery - 1.0), <, 1e-10);
+  g_assert_cmpfloat (fabs (a->idle.loss.to_bores / b->idle.loss.to_bores - 1.0), <, 1e-9);
+  g_assert_cmpfloat (a->idle.loss.worst_imbalance, <, 1e-8);
+  g_assert_cmpfloat (b->idle.loss.worst_imbalance, <, 1e-8);
+}
+
+/* Whatever was edited before, and in whatever detail it was looked at in between: what is kept gives the figures that a fresh start gives. */
+static void
+test_edits_are_exact (Fixture *f,
+                      gconstpointer data)
+{
+  g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+
+  for (int round = 0; round < 12; round++)
+    {
+      EfFlowDetail detail = round % 4 == 3 ? EF_DETAIL_FINE : EF_DETAIL_COARSE;
+      g_autoptr (EfAssessment) kept = NULL;
+      g_autoptr (EfAssessment) fresh = NULL;
+
+      random_edit (f);
+      kept = assess (f, cache, detail);
+      fresh = assess (f, NULL, detail);
+      for (int state = 0; state < EF_N_STATES; state++)
+        assert_same_state (&kept->flow->state[state], &fresh->flow->state[state]);
+      if (detail == EF_DETAIL_FINE)
+        {
+          g_assert_cmpfloat_with_epsilon (kept->flow->explained / fresh->flow->explained, 1.0, 1e-9);
+          g_assert_cmpfloat_with_epsilon (kept->flow->explained_uncertainty / fresh->flow->explained_uncertainty, 1.0, 1e-6);
+        }
+    }
+}
+
+/* Given up half way, then asked again: nothing half done is taken for done. */
+static void
+test_cancelled_midway (Fixture *f,
+                       gconstpointer data)
+{
+  g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+  g_autoptr (EfAssessment) before = assess (f, cache, EF_DETAIL_COARSE);
+  g_autoptr (EfAssessment) kept = NULL;
+  g_autoptr (EfAssessment) fresh = NULL;
+
+  for (int round = 0; round < 6; round++)
+    {
+      g_autoptr (GCancellable) cancellable = g_cancellable_new ();
+      g_autoptr (GError) error = NULL;
+      g_autoptr (EfAssessment) gone = NULL;
+      g_autoptr (GThread) thread = NULL;
+
+      random_edit (f);
+      thread = g_thread_new ("cancel", cancel_soon, cancellable);
+      gone = ef_assess_in_detail (f->inspection, f->rules, cache, EF_DETAIL_COARSE, cancellable, &error);
+      g_thread_join (g_steal_pointer (&thread));
+      if (gone == NULL)
+        g_assert_error (error, EF_ERROR, EF_ERROR_CANCELLED);
+    }
+  kept = assess (f, cache, EF_DETAIL_COARSE);
+  fresh = assess (f, NULL, EF_DETAIL_COARSE);
+  for (int state = 0; state < EF_N_STATES; state++)
+    assert_same_state (&kept->flow->state[state], &fresh->flow->state[state]);
+}
+
+/* The order in which marks were made is no wear. */
+static void
+test_order_of_marks (Fixture *f,
+                     gconstpointer data)
+{
+  g_autoptr (EfAssessment) before = assess (f, NULL, EF_DETAIL_COARSE);
+  g_autoptr (EfAssessment) after = NULL;
+  GPtrArray *marks = f->inspection->items[EF_ITEM_MARK];
+
+  for (guint i = marks->len - 1; i > 0; i--)
+    {
+      guint k = (guint) fixed_int (0, (int) i + 1);
+      gpointer mark = marks->pdata[i];
+
+      marks->pdata[i] = marks->pdata[k];
+      marks->pdata[k] = mark;
+    }
+  after = assess (f, NULL, EF_DETAIL_COARSE);
+  for (int state = 0; state < EF_N_STATES; state++)
+    g_assert_cmpfloat_with_epsilon (idle (after, state) / idle (before, state), 1.0, 1e-6);
+}
+
+/* Wear never helps: each mark made deeper, none of the losses falls. */
+static void
+test_deeper_is_no_better (Fixture *f,
+                          gconstpointer data)
+{
+  g_autoptr (EfAssessment) last = assess (f, NULL, EF_DETAIL_COARSE);
+
+  for (int round = 0; round < 8; round++)
+    {
+      EfMark *before = random_mark (f);
+      EfMark *after = ef_item_copy (before);
+      EfAssessment *now;
+
+      for (guint i = 0; i < after->depths->len; i++)
+        g_array_index (after->depths, EfMarkDepth, i).depth *= 1.5;
+      swap (f, before, after);
+      ef_item_unref (after);
+      now = assess (f, NULL, EF_DETAIL_COARSE);
+      g_assert_cmpfloat (now->flow->state[EF_STATE_FOUND].idle.loss.constant, >=, last->flow->state[EF_STATE_FOUND].idle.loss.constant * (1.0 - 1e-3));
+      ef_assessment_unref (last);
+      last = now;
+    }
+}
+
+/* A rated pressure that the relief valve doesn't let through. */
+static void
+test_above_relief (Fixture *f,
+                   gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = NULL;
+  double relief = f->inspection->sheet->relief;
+
+  f->inspection->sheet->relief = 0.5e5;
+  assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  f->inspection->sheet->relief = relief;
+  for (int state = 0; state < EF_N_STATES; state++)
+    {
+      g_assert_false (assessment->flow->state[state].known);
+      g_assert_nonnull (strstr (assessment->flow->state[state].reason, "above the relief valve"));
+    }
+}
+
+/* Lapped past what there is: the state after rework says why it isn't known. */
+static void
+test_negative_after_lapping (Fixture *f,
+                             gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  const double after[2] = { -0.12e-3, -0.12e-3 };
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfFlowResult) flow = ef_flow_result_new (&assessment->findings, NULL, after, EF_DETAIL_COARSE, NULL, NULL, &error);
+  const EfStateFlow *reworked = &flow->state[EF_STATE_REWORKED];
+
+  g_assert_no_error (error);
+  g_assert_true (flow->state[EF_STATE_FOUND].known);
+  g_assert_false (reworked->known);
+  g_test_message ("%s", reworked->reason);
+  g_assert_nonnull (strstr (reworked->reason, "seize"));
+}
+
+/* Tip and shaft clearance count beside the end clearance: with their gauges made a great deal coarser the pressure is less sure. */
+static void
+test_uncertainty_grows (Fixture *f,
+                        gconstpointer data)
+{
+  g_autoptr (EfAssessment) before = assess (f, NULL, EF_DETAIL_FINE);
+  GPtrArray *derived = before->findings.derived;
+  guint n = 0;
+
+  for (guint i = 0; i < derived->len; i++)
+    {
+      EfDerived *one = derived->pdata[i];
+
+      if (!g_str_equal (one->quantity, "tip-clearance") || isnan (one->uncertainty))
+        continue;
+      one->uncertainty *= 10.0;
+      n++;
+    }
+  g_assert_cmpuint (n, >, 0);
+  {
+    const double unknown[2] = { NAN, NAN };
+    g_autoptr (EfFlowResult) flow = ef_flow_result_new (&before->findings, NULL, unknown, EF_DETAIL_FINE, NULL, NULL, NULL);
+
+    g_test_message ("explained %.3f bar, standard uncertainty %.4f bar, with the tips ten times less sure %.4f bar", before->flow->explained / 1e5,
+                    before->flow->explained_uncertainty / 1e5, flow->explained_uncertainty / 1e5);
+    g_assert_cmpfloat (flow->explained_uncertainty, >, 1.02 * before->flow->explained_uncertainty);
+  }
+}
+
 static void
 test_cancelled (Fixture *f,
                 gconstpointer data)
@@ -287,7 +517,14 @@ main (int argc,
   g_test_add_func ("/assess/flow/not-to-blame", test_not_to_blame);
   CASE ("/assess/flow/unknown-oil", test_unknown_oil);
   CASE ("/assess/flow/no-clearance", test_no_clearance);
+  CASE ("/assess/flow/edits-are-exact", test_edits_are_exact);
+  CASE ("/assess/flow/order-of-marks", test_order_of_marks);
+  CASE ("/assess/flow/deeper-is-no-better", test_deeper_is_no_better);
+  CASE ("/assess/flow/above-relief", test_above_relief);
+  CASE ("/assess/flow/negative-after-lapping", test_negative_after_lapping);
+  CASE ("/assess/flow/uncertainty-grows", test_uncertainty_grows);
   CASE ("/assess/flow/cancelled", test_cancelled);
+  CASE ("/assess/flow/cancelled-midway", test_cancelled_midway);
 
   return g_test_run ();
 }
