@@ -29,10 +29,11 @@ rule_applies (const EfRule *rule,
   return (rule->kinds & (1u << c->mark->kind)) != 0 && c->face_kind < EF_N_FACE_KINDS && (rule->faces & (1u << c->face_kind)) != 0;
 }
 
+/* Rules on a gear that follow from what its mate came to. */
 static gboolean
 is_mate_rule (const EfRule *rule)
 {
-  return g_str_equal (rule->check->name, "mate-condemned");
+  return g_str_has_prefix (rule->check->name, "mate-");
 }
 
 static void
@@ -316,12 +317,14 @@ condemn (const Judge *judge,
   settle (judge, node);
 }
 
+/* @check: "mate-condemned" or "mate-undecided". */
 static void
-condemn_mate (const Judge *judge,
-              const EfSection *section,
-              EfVerdict *node,
-              const EfPart *part,
-              const EfPart *mate)
+judge_by_mate (const Judge *judge,
+               const char *check,
+               const EfSection *section,
+               EfVerdict *node,
+               const EfPart *part,
+               const EfPart *mate)
 {
   EfRuleCase c = { 0 };
 
@@ -336,13 +339,23 @@ condemn_mate (const Judge *judge,
   for (guint i = 0; i < judge->set->rules->len; i++)
     {
       c.rule = judge->set->rules->pdata[i];
-      if (is_mate_rule (c.rule))
+      if (g_str_equal (c.rule->check->name, check))
         c.rule->check->run (&c);
     }
   condemn (judge, node);
 }
 
-/* What scraps the pair as such scraps both gears. */
+static gboolean
+may_be_scrap (const EfVerdict *node)
+{
+  for (guint i = 0; i < node->reasons->len && node->override == NULL; i++)
+    if (((const EfReason *) node->reasons->pdata[i])->may_scrap)
+      return TRUE;
+
+  return FALSE;
+}
+
+/* What scraps the pair as such, or may do so, counts for both gears. */
 static void
 condemn_both (const Judge *judge,
               const EfVerdict *pair,
@@ -352,7 +365,7 @@ condemn_both (const Judge *judge,
     {
       const EfReason *reason = pair->reasons->pdata[i];
 
-      if (reason->word != EF_VERDICT_SCRAP)
+      if (reason->word != EF_VERDICT_SCRAP && !reason->may_scrap)
         continue;
       for (guint k = 0; k < pair->children->len; k++)
         {
@@ -373,17 +386,22 @@ judge_pair (const Judge *judge,
   EfVerdict *node = ef_verdict_new (EF_LEVEL_PAIR,
                                     g_strconcat ("pair:", section->id, NULL),
                                     g_strdup_printf ("Gear pair, %s", name));
-  gboolean scrap[2];
+  gboolean scrap[2], doubt[2];
   EfRuleCase c = { 0 };
 
   for (int i = 0; i < 2; i++)
     {
       g_ptr_array_add (node->children, judge_part (judge, gears[i]));
       scrap[i] = ((EfVerdict *) node->children->pdata[i])->word == EF_VERDICT_SCRAP;
+      doubt[i] = may_be_scrap (node->children->pdata[i]);
     }
   for (int i = 0; i < 2; i++)
-    if (scrap[1 - i] && !scrap[i])
-      condemn_mate (judge, section, node->children->pdata[i], gears[i], gears[1 - i]);
+    {
+      if (scrap[1 - i] && !scrap[i])
+        judge_by_mate (judge, "mate-condemned", section, node->children->pdata[i], gears[i], gears[1 - i]);
+      else if (doubt[1 - i] && !scrap[i])
+        judge_by_mate (judge, "mate-undecided", section, node->children->pdata[i], gears[i], gears[1 - i]);
+    }
 
   c.section = section;
   c.face_kind = EF_N_FACE_KINDS;

@@ -5,6 +5,7 @@
 #pragma once
 
 #include "../inspection/ef-inspection.h"
+#include "../metrology/ef-decision.h"
 #include "../wear/ef-depth-map.h"
 
 G_BEGIN_DECLS
@@ -23,6 +24,9 @@ typedef struct
   char *rule;     /* id of the rule */
   char *sentence; /* plain, whole, with numbers and units */
   double value, limit; /* SI; NAN where there is no number */
+  double uncertainty;  /* of the value, expanded (k = 2), SI; NAN */
+  double probability;  /* that the true value is within the limit (JCGM 106); NAN */
+  gboolean may_scrap;  /* it isn't proved, but not ruled out either, that the part is scrap */
   EfUnit unit;    /* to show them in */
   char *source;   /* of the limit or rule; "common practice, no source" */
   char *advice;   /* what to do or measure next; NULL */
@@ -32,7 +36,7 @@ typedef struct
 } EfReason;
 
 /* "lap" a face until it cleans up; "restore-clearance" or "open-clearance" of a section; "narrow-gear" of a pair; "bush" or "ream" a bore;
- * "polish" a journal; "stone" an edge or a lip; "replace" a part; "reset-pickup"; "find-worn" of a section: which part to replace. Ended by NULL. */
+ * "polish" a journal; "stone" an edge or a lip; "replace" a part; "reset-pickup"; "find-worn" of a section: which part to replace; "dress" the edges of marks that stay. Ended by NULL. */
 extern const char *const ef_reason_actions[];
 
 typedef enum { EF_LEVEL_MARK, EF_LEVEL_PART, EF_LEVEL_PAIR, EF_LEVEL_SECTION, EF_LEVEL_PUMP } EfLevel;
@@ -68,6 +72,9 @@ EfRuleSet *ef_rule_set_default (GError **error); /* the shipped one */
 void ef_rule_set_free (EfRuleSet *rules);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfRuleSet, ef_rule_set_free)
 const char *ef_rule_set_version (const EfRuleSet *rules);
+/* How limits are decided on: from the file's "decision", or as set here. Fails as ef_decision_rule_check(). */
+EfDecisionRule ef_rule_set_decision (const EfRuleSet *rules);
+gboolean ef_rule_set_use_decision (EfRuleSet *rules, const EfDecisionRule *decision, GError **error);
 
 /* The verdict on the pump with all below it. */
 EfVerdict *ef_judge (const EfRuleSet *rules, const EfFindings *findings, GError **error);

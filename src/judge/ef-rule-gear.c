@@ -4,6 +4,7 @@
  */
 #include <math.h>
 
+#include "../metrology/ef-propagate.h"
 #include "ef-rule.h"
 
 #define OK_OVER (EF_OUTCOME_BIT (EF_OUTCOME_OK) | EF_OUTCOME_BIT (EF_OUTCOME_OVER))
@@ -36,18 +37,39 @@ flank_span (const EfRuleCase *c,
 
 /* Depth of a flat from its width by the involute's own curvature, where no depth was read. The involute is
  * (r2^2 - r1^2) / (2 rb) long between two radii (ISO 21771: roll length over the base circle). */
-static double
-flat_depth_from_width (const EfRuleCase *c)
+static gboolean
+flat_depth (const double *width,
+            guint n,
+            double *depth,
+            gpointer data)
 {
-  double inner, outer, width, depth;
+  const double *radii = data; /* base, middle */
+
+  (void) n;
+
+  return ef_flat_spot_depth (radii[0], radii[1], MAX (*width, 0.0), depth, NULL);
+}
+
+/* The width is as sure as it was drawn. */
+static void
+take_flat_from_width (const EfRuleCase *c,
+                      EfQuestion *question)
+{
+  double inner, outer, width, radii[2], u;
+  g_auto (EfPropagated) depth = { 0 };
 
   if (!flank_span (c, &inner, &outer) || c->chart->base_radius <= 0.0)
-    return NAN;
+    return;
+  radii[0] = c->chart->base_radius;
+  radii[1] = 0.5 * (inner + outer);
   width = (outer * outer - inner * inner) / (2.0 * c->chart->base_radius);
-  if (!ef_flat_spot_depth (c->chart->base_radius, 0.5 * (inner + outer), width, &depth, NULL))
-    return NAN;
-
-  return depth;
+  ef_rule_take_drawn (c, width, question);
+  u = question->u;
+  question->value = question->u = NAN;
+  if (!ef_propagate (flat_depth, radii, &width, &u, NULL, 1, &depth, NULL))
+    return;
+  question->value = depth.value;
+  question->u = question->fixed = depth.u;
 }
 
 static void
@@ -63,8 +85,8 @@ check_flank_flat (const EfRuleCase *c)
     }
   else
     {
-      question.value = flat_depth_from_width (c);
-      outcome = ef_rule_decide (&question);
+      take_flat_from_width (c, &question);
+      outcome = ef_rule_decide (c, &question);
     }
   ef_rule_say (c, outcome, &question, NULL, NULL);
 }
@@ -152,9 +174,9 @@ check_pitting (const EfRuleCase *c)
   ef_rule_question (c, &question);
   question.is_share = TRUE;
   question.limit = ef_rule_param (c, "limit_share", NAN);
-  question.value = area / tooth_area (c);
+  ef_rule_take_drawn (c, area / tooth_area (c), &question);
   tooth = own > 0 ? g_strdup_printf ("tooth %d", own) : g_strdup ("the face");
-  ef_rule_say (c, ef_rule_decide (&question), &question, NULL, "tooth", tooth, NULL);
+  ef_rule_say (c, ef_rule_decide (c, &question), &question, NULL, "tooth", tooth, NULL);
 }
 
 /* Size of the broken place: the diameter of a point, the longest extent of anything else. */
@@ -164,8 +186,8 @@ check_size (const EfRuleCase *c)
   EfQuestion question;
 
   ef_rule_question (c, &question);
-  question.value = c->mark->shape == EF_SHAPE_POINT ? c->mark->size : ef_mark_length (c->mark);
-  ef_rule_say (c, ef_rule_decide (&question), &question, NULL, NULL);
+  ef_rule_take_drawn (c, c->mark->shape == EF_SHAPE_POINT ? c->mark->size : ef_mark_length (c->mark), &question);
+  ef_rule_say (c, ef_rule_decide (c, &question), &question, NULL, NULL);
 }
 
 const EfCheckFunction ef_checks_gear[] = {

@@ -91,6 +91,7 @@ const EfCheckFunction ef_checks_list[] = {
   { "no-marks", "a part on which nothing was marked", FOUND, no_params, FALSE, check_no_marks },
   { "sound", "that nothing below is worse than use again", FOUND, no_params, FALSE, check_sound },
   { "mate-condemned", "put to a gear whose mate is scrap", FOUND, no_params, FALSE, check_found },
+  { "mate-undecided", "put to a gear whose mate may yet be scrap", FOUND, no_params, FALSE, check_found },
   { "worth-keeping", "parts that aren't scrap when others are", FOUND, no_params, FALSE, check_worth_keeping },
   { NULL }
 };

@@ -59,11 +59,10 @@ say_derived (const EfRuleCase *c,
   g_autofree char *target = target_id (c, derived);
 
   ef_rule_question (c, &question);
-  question.value = derived->value;
-  question.expanded = 2.0 * derived->uncertainty;
+  ef_rule_take_derived (c, derived, &question);
   if (bushing_decides && !c->part->bushable)
     question.beyond = question.limit;
-  ef_rule_say (c, ef_rule_decide (&question), &question, derived->reading_ids,
+  ef_rule_say (c, ef_rule_decide (c, &question), &question, derived->reading_ids,
                "place", place, "how", derived->how, "target", target, NULL);
 }
 
@@ -109,10 +108,10 @@ check_journal_wear (const EfRuleCase *c)
       if (derived == NULL)
         continue;
       ef_rule_question (c, &question);
+      ef_rule_take_derived (c, derived, &question);
       question.value = MAX (journal->diameter - derived->value, 0.0);
-      question.expanded = 2.0 * derived->uncertainty;
       place = place_text (c, derived);
-      ef_rule_say (c, ef_rule_decide (&question), &question, derived->reading_ids, "place", place, "how", derived->how, NULL);
+      ef_rule_say (c, ef_rule_decide (c, &question), &question, derived->reading_ids, "place", place, "how", derived->how, NULL);
     }
 }
 

@@ -43,9 +43,8 @@ say_flatness (const EfRuleCase *c,
 
   ef_rule_question (c, &question);
   question.beyond = lap_bound (c, &question);
-  question.value = derived->value;
-  question.expanded = 2.0 * derived->uncertainty;
-  ef_rule_say (c, ef_rule_decide (&question), &question, derived->reading_ids, "face", face, "target", derived->target, NULL);
+  ef_rule_take_derived (c, derived, &question);
+  ef_rule_say (c, ef_rule_decide (c, &question), &question, derived->reading_ids, "face", face, "target", derived->target, NULL);
 }
 
 static void

@@ -313,14 +313,66 @@ read_gauges (const EfJson *root,
     set->gauge_default[i] = ef_json_number (&json, names[i], 0.0, 10.0) * 1e-3;
 }
 
+static void
+read_decision (const EfJson *root,
+               EfRuleSet *set)
+{
+  static const char *const members[] = { "rule", "coverage", NULL };
+  g_auto (EfJson) json = ef_json_object (root, "decision");
+
+  ef_json_only (&json, members);
+  set->decision.kind = (EfDecisionKind) ef_json_choice (&json, "rule", ef_decision_rule_names);
+  set->decision.coverage = ef_json_number (&json, "coverage", 0.5, 0.9999);
+}
+
+static void
+read_no_gauge (const EfJson *root,
+               EfRuleSet *set)
+{
+  static const char *const members[] = { "depth_mm", "reading_mm", "drawn_mm", "drawn_share", NULL };
+  g_auto (EfJson) json = ef_json_object (root, "no_gauge_uncertainty");
+
+  ef_json_only (&json, members);
+  set->no_gauge_depth = ef_json_number (&json, "depth_mm", 1e-6, 10.0) * 1e-3;
+  set->no_gauge_reading = ef_json_number (&json, "reading_mm", 1e-6, 10.0) * 1e-3;
+  set->drawn_length = ef_json_number (&json, "drawn_mm", 1e-6, 10.0) * 1e-3;
+  set->drawn_share = ef_json_number (&json, "drawn_share", 1e-6, 1.0);
+}
+
+static char *
+read_note (const EfJson *json,
+           const char *member)
+{
+  char *note = ef_json_string (json, member);
+
+  check_template (json, note);
+
+  return note;
+}
+
+static void
+read_notes (const EfJson *root,
+            EfRuleSet *set)
+{
+  static const char *const members[] = { "probability", "no_gauge", "overdue", "doubt", "repeats", NULL };
+  g_auto (EfJson) json = ef_json_object (root, "notes");
+
+  ef_json_only (&json, members);
+  set->notes.probability = read_note (&json, "probability");
+  set->notes.no_gauge = read_note (&json, "no_gauge");
+  set->notes.overdue = read_note (&json, "overdue");
+  set->notes.doubt = read_note (&json, "doubt");
+  set->notes.repeats = read_note (&json, "repeats");
+}
+
 static EfRuleSet *
 rule_set_from (EfJsonContext *context,
                const char *file,
                GError **error)
 {
-  static const char *const members[] = { "format", "version", "note", "gauge_default_uncertainty_mm", "common", "rules", NULL };
+  static const char *const members[] = { "format", "version", "note", "decision", "gauge_default_uncertainty_mm", "no_gauge_uncertainty", "notes", "common", "rules", NULL };
   static const char *const formats[] = { RULES_FORMAT, NULL };
-  static const char *const common[] = { "unknown", "coarse", "doubt", NULL };
+  static const char *const common[] = { "unknown", "coarse", NULL };
   g_autoptr (EfRuleSet) set = g_new0 (EfRuleSet, 1);
   g_auto (EfJson) root = ef_json_root (context);
   g_auto (EfJson) wordings = { 0 };
@@ -332,12 +384,14 @@ rule_set_from (EfJsonContext *context,
   ef_json_choice (&root, "format", formats);
   set->version = ef_json_string (&root, "version");
   note = ef_json_string_or (&root, "note", NULL);
+  read_decision (&root, set);
   read_gauges (&root, set);
+  read_no_gauge (&root, set);
+  read_notes (&root, set);
   wordings = ef_json_object (&root, "common");
   ef_json_only (&wordings, common);
   read_wording (&wordings, "unknown", &set->common[EF_OUTCOME_UNKNOWN]);
   read_wording (&wordings, "coarse", &set->common[EF_OUTCOME_COARSE]);
-  read_wording (&wordings, "doubt", &set->doubt);
   read_rules (&root, set);
   if (!ef_json_finish (context, error))
     return NULL;
@@ -388,8 +442,11 @@ ef_rule_set_free (EfRuleSet *rules)
   g_free (rules->version);
   g_ptr_array_unref (rules->rules);
   clear_wordings (rules->common);
-  g_free (rules->doubt.sentence);
-  g_free (rules->doubt.advice);
+  g_free (rules->notes.probability);
+  g_free (rules->notes.no_gauge);
+  g_free (rules->notes.overdue);
+  g_free (rules->notes.doubt);
+  g_free (rules->notes.repeats);
   g_free (rules);
 }
 
@@ -397,4 +454,22 @@ const char *
 ef_rule_set_version (const EfRuleSet *rules)
 {
   return rules->version;
+}
+
+EfDecisionRule
+ef_rule_set_decision (const EfRuleSet *rules)
+{
+  return rules->decision;
+}
+
+gboolean
+ef_rule_set_use_decision (EfRuleSet *rules,
+                          const EfDecisionRule *decision,
+                          GError **error)
+{
+  if (!ef_decision_rule_check (decision, error))
+    return FALSE;
+  rules->decision = *decision;
+
+  return TRUE;
 }

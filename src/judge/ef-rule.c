@@ -6,7 +6,10 @@
 #include <stdarg.h>
 #include <string.h>
 
+#include "../metrology/ef-propagate.h"
 #include "ef-rule.h"
+
+#define MOST_REPEATS 20 /* nobody takes more */
 
 static const char *const face_kind_names[EF_N_FACE_KINDS] = {
   [EF_FACE_FLOOR] = "floor",
@@ -139,7 +142,7 @@ ef_rule_question (const EfRuleCase *c,
   const EfLimit *limit = sheet_limit (c);
   gboolean has_least = (c->rule->check->outcomes & EF_OUTCOME_BIT (EF_OUTCOME_UNDER)) != 0;
 
-  *question = (EfQuestion){ NAN, NAN, NAN, NAN, NAN, NAN, FALSE, c->rule->source };
+  *question = (EfQuestion){ .value = NAN, .u = NAN, .terms = 1, .source = c->rule->source, .decided = NAN, .probability = NAN, .needed_u = NAN };
   question->least = ef_rule_param (c, "least_mm", NAN);
   question->limit = ef_rule_param (c, "limit_mm", NAN);
   question->beyond = ef_rule_param (c, "rework_limit_mm", NAN);
@@ -158,36 +161,151 @@ ef_rule_question (const EfRuleCase *c,
     question->least = limit->wear_min;
 }
 
-EfOutcome
-ef_rule_decide (EfQuestion *q)
+/* The day a reading was taken, or the job received, as ISO date. */
+static char *
+day_of (const EfRuleCase *c,
+        const EfReading *reading)
 {
-  double u = isnan (q->expanded) ? 0.0 : q->expanded;
+  const EfJobHeader *header = ef_inspection_header (c->findings->inspection);
+
+  if (reading != NULL && reading->time != NULL)
+    return g_strndup (reading->time, strlen ("2026-05-31"));
+
+  return g_strdup (header != NULL ? header->received : NULL);
+}
+
+static const EfGauge *
+find_gauge (const EfRuleCase *c,
+            const char *id)
+{
+  return id != NULL ? ef_inspection_find (c->findings->inspection, EF_ITEM_GAUGE, id) : NULL;
+}
+
+static void
+note_overdue (const EfRuleCase *c,
+              const EfGauge *gauge,
+              const EfReading *reading,
+              EfQuestion *question)
+{
+  g_autofree char *day = day_of (c, reading);
+
+  if (gauge != NULL && question->overdue == NULL && ef_gauge_overdue (gauge, day))
+    question->overdue = gauge;
+}
+
+static void
+assume (EfQuestion *question,
+        double expanded)
+{
+  question->assumed = TRUE;
+  question->u = question->fixed = expanded / 2.0;
+}
+
+void
+ef_rule_take_derived (const EfRuleCase *c,
+                      const EfDerived *derived,
+                      EfQuestion *question)
+{
+  question->value = derived->value;
+  question->u = derived->uncertainty;
+  question->fixed = derived->fixed;
+  question->scatter = derived->scatter;
+  question->terms = MAX (derived->terms, 1);
+  if (isnan (question->u))
+    assume (question, c->set->no_gauge_reading * sqrt (question->terms));
+  for (guint i = 0; i < derived->reading_ids->len; i++)
+    {
+      const EfReading *reading = ef_inspection_find (c->findings->inspection, EF_ITEM_READING, derived->reading_ids->pdata[i]);
+
+      if (reading != NULL)
+        note_overdue (c, find_gauge (c, reading->gauge_id), reading, question);
+    }
+}
+
+/* Its expanded uncertainty, or its kind's; one step of its scale, rectangular. */
+void
+ef_rule_take_depth (const EfRuleCase *c,
+                    const EfMarkDepth *depth,
+                    EfQuestion *question)
+{
+  const EfGauge *gauge = find_gauge (c, depth->gauge_id);
+  double expanded;
+
+  question->value = depth->depth;
+  question->scatter = 0.0;
+  question->overdue = NULL;
+  question->assumed = FALSE;
+  if (gauge == NULL)
+    {
+      assume (question, c->set->no_gauge_depth);
+      return;
+    }
+  expanded = gauge->uncertainty > 0.0 ? gauge->uncertainty : c->set->gauge_default[gauge->kind];
+  question->u = question->fixed = hypot (expanded / 2.0, ef_u_rectangular (gauge->resolution / 2.0));
+  note_overdue (c, gauge, NULL, question);
+}
+
+void
+ef_rule_take_drawn (const EfRuleCase *c,
+                    double value,
+                    EfQuestion *question)
+{
+  question->value = value;
+  question->scatter = 0.0;
+  assume (question, question->is_share ? c->set->drawn_share : c->set->drawn_length);
+}
+
+static gboolean
+may_be_beyond (const EfRuleCase *c,
+               const EfQuestion *q)
+{
+  EfDecision second;
+
+  return !isnan (q->beyond) && ef_decide (&c->set->decision, q->value, q->u, NAN, q->beyond, &second, NULL) && second.zone != EF_ZONE_ACCEPT;
+}
+
+/* Past the first limit for sure: past the second as well? */
+static EfOutcome
+decide_beyond (const EfRuleCase *c,
+               EfQuestion *q)
+{
+  EfDecision second;
+
+  if (isnan (q->beyond) || !ef_decide (&c->set->decision, q->value, q->u, NAN, q->beyond, &second, NULL)
+      || second.zone != EF_ZONE_REJECT)
+    return EF_OUTCOME_OVER;
+  q->decided = q->beyond;
+  q->probability = second.probability;
+
+  return EF_OUTCOME_BEYOND;
+}
+
+EfOutcome
+ef_rule_decide (const EfRuleCase *c,
+                EfQuestion *q)
+{
   double first = isnan (q->limit) ? q->beyond : q->limit;
+  double least = q->least > first ? NAN : q->least;
+  EfDecision decision;
 
   q->decided = first;
-  if (isnan (q->value))
+  if (!isfinite (q->value) || isnan (q->u) || !ef_decide (&c->set->decision, q->value, q->u, least, first, &decision, NULL))
     return EF_OUTCOME_UNKNOWN;
-  if (q->value < q->least && q->least - q->value >= u)
+  q->probability = decision.probability;
+  q->needed_u = decision.needed_u;
+  q->doubtful = may_be_beyond (c, q);
+  if (decision.zone == EF_ZONE_ACCEPT)
     {
-      q->decided = q->least;
-      return EF_OUTCOME_UNDER;
+      q->decided = isnan (first) ? least : first;
+      return EF_OUTCOME_OK;
     }
-  if (fabs (q->value - first) < u)
+  q->decided = decision.limit;
+  if (decision.zone == EF_ZONE_UNDECIDED)
     return EF_OUTCOME_COARSE;
-  if (fabs (q->value - q->least) < u)
-    {
-      q->decided = q->least;
-      return EF_OUTCOME_COARSE;
-    }
-  if (q->value > q->beyond && q->value - q->beyond >= u)
-    {
-      q->decided = q->beyond;
-      return EF_OUTCOME_BEYOND;
-    }
-  if (q->value > first)
-    return EF_OUTCOME_OVER;
+  if (decision.side < 0)
+    return EF_OUTCOME_UNDER;
 
-  return EF_OUTCOME_OK;
+  return decide_beyond (c, q);
 }
 
 static const EfWording *
@@ -204,20 +322,6 @@ ef_rule_word (const EfRuleCase *c,
   return outcome < EF_N_OUTCOMES ? wording_for (c, outcome)->word : EF_VERDICT_USE;
 }
 
-double
-ef_rule_gauge (const EfRuleCase *c,
-               const char *gauge_id)
-{
-  const EfGauge *gauge = gauge_id != NULL ? ef_inspection_find (c->findings->inspection, EF_ITEM_GAUGE, gauge_id) : NULL;
-
-  if (gauge == NULL)
-    return NAN;
-  if (gauge->uncertainty > 0.0)
-    return gauge->uncertainty;
-
-  return c->set->gauge_default[gauge->kind];
-}
-
 EfOutcome
 ef_rule_decide_depths (const EfRuleCase *c,
                        EfQuestion *question)
@@ -232,9 +336,8 @@ ef_rule_decide_depths (const EfRuleCase *c,
       EfQuestion q = *question;
       EfOutcome outcome;
 
-      q.value = depth->depth;
-      q.expanded = ef_rule_gauge (c, depth->gauge_id);
-      outcome = ef_rule_decide (&q);
+      ef_rule_take_depth (c, depth, &q);
+      outcome = ef_rule_decide (c, &q);
       if (!any || ef_rule_word (c, outcome) > ef_rule_word (c, worst)
           || (ef_rule_word (c, outcome) == ef_rule_word (c, worst) && q.value > worst_question.value))
         {
@@ -254,6 +357,7 @@ ef_rule_decide_depths (const EfRuleCase *c,
 static const char *const placeholders[] = {
   "mark", "kind", "face", "part", "mate", "section", "pair",           /* who */
   "value", "limit", "beyond", "least", "needed", "gauge", "quantity", /* how much */
+  "uncertainty", "probability", "overdue", "repeats",                  /* how sure */
   "place", "side", "bore", "runs", "tooth", "parts", "state", "note", "how", /* said by the check */
   NULL
 };
@@ -297,18 +401,56 @@ gauge_for (const EfRuleCase *c)
     }
 }
 
-/* The distance from the limit rounded down to one digit: what a gauge must be good for. */
+/* Expanded uncertainty of a gauge that would have decided, rounded down to one digit: shared out where two go into the value. */
 static char *
 needed_text (const EfQuestion *q)
 {
-  double distance = q != NULL ? fabs (q->value - q->decided) : NAN;
+  double needed = q != NULL ? 2.0 * q->needed_u / sqrt (q->terms) : NAN;
   double unit;
 
-  if (isnan (distance) || distance < 1e-6)
+  if (!isfinite (needed) || needed < 1e-6)
     return ef_rule_length (1e-6);
-  unit = pow (10.0, floor (log10 (distance) + 1e-9));
+  unit = pow (10.0, floor (log10 (needed) + 1e-9));
 
-  return ef_rule_length (floor (distance / unit + 1e-9) * unit);
+  return ef_rule_length (floor (needed / unit + 1e-9) * unit);
+}
+
+static char *
+probability_text (double p)
+{
+  if (p < 0.001)
+    return g_strdup ("below 0.1 %");
+  if (p > 0.999)
+    return g_strdup ("above 99.9 %");
+
+  return g_strdup_printf (p < 0.01 || p > 0.99 ? "%.1f %%" : "%.0f %%", p * 100.0);
+}
+
+static char *
+overdue_text (const EfGauge *gauge)
+{
+  if (gauge == NULL)
+    return NULL;
+  if (gauge->serial == NULL || *gauge->serial == '\0')
+    return g_strdup_printf ("%s, due %s", gauge->name, gauge->due);
+
+  return g_strdup_printf ("%s, serial %s, due %s", gauge->name, gauge->serial, gauge->due);
+}
+
+static guint
+repeats_needed (const EfRuleCase *c,
+                const EfQuestion *q)
+{
+  if (!(q->scatter > 0.0))
+    return 0;
+
+  return ef_decision_repeats (&c->set->decision, fabs (q->value - q->decided), q->fixed, q->scatter, MOST_REPEATS);
+}
+
+static char *
+uncertainty_text (const EfQuestion *q)
+{
+  return q->is_share ? g_strdup_printf ("%.0f %%", 2.0 * q->u * 100.0) : ef_rule_length (2.0 * q->u);
 }
 
 static char *
@@ -321,12 +463,10 @@ number_text (const EfQuestion *q,
 
   if (isnan (number))
     return g_strdup ("not known");
-  if (q->is_share)
-    return g_strdup_printf ("%.0f %%", number * 100.0);
-  text = ef_rule_length (number);
-  if (!with_uncertainty || isnan (q->expanded) || q->expanded <= 0.0)
+  text = q->is_share ? g_strdup_printf ("%.0f %%", number * 100.0) : ef_rule_length (number);
+  if (!with_uncertainty || isnan (q->u) || q->u <= 0.0)
     return g_steal_pointer (&text);
-  uncertainty = ef_rule_length (q->expanded);
+  uncertainty = uncertainty_text (q);
 
   return g_strdup_printf ("%s ± %s", text, uncertainty);
 }
@@ -371,6 +511,14 @@ case_text (const EfRuleCase *c,
     return number_text (q, q->beyond, FALSE);
   if (g_str_equal (name, "least"))
     return number_text (q, q->least, FALSE);
+  if (g_str_equal (name, "uncertainty"))
+    return uncertainty_text (q);
+  if (g_str_equal (name, "probability"))
+    return probability_text (q->probability);
+  if (g_str_equal (name, "overdue"))
+    return overdue_text (q->overdue);
+  if (g_str_equal (name, "repeats"))
+    return g_strdup_printf ("%u", repeats_needed (c, q));
 
   return NULL;
 }
@@ -426,17 +574,55 @@ word_for (const EfRuleCase *c,
   return word;
 }
 
-/* Past the first limit for certain, past the second perhaps. */
 static void
-add_doubt (const EfRuleCase *c,
+append (const EfRuleCase *c,
+        const EfQuestion *question,
+        GHashTable *said,
+        const char *note,
+        char **text)
+{
+  g_autofree char *before = *text;
+  g_autofree char *more = fill (c, question, note, said);
+
+  *text = before != NULL ? g_strdup_printf ("%s %s", before, more) : g_strdup (more);
+}
+
+/* Undecided, or over and perhaps beyond, where that would mean scrap. */
+static gboolean
+may_scrap (const EfRuleCase *c,
+           EfOutcome outcome,
+           const EfQuestion *question)
+{
+  gboolean over = c->rule->wording[EF_OUTCOME_OVER].given && ef_rule_word (c, EF_OUTCOME_OVER) == EF_VERDICT_SCRAP;
+  gboolean beyond = c->rule->wording[EF_OUTCOME_BEYOND].given && ef_rule_word (c, EF_OUTCOME_BEYOND) == EF_VERDICT_SCRAP;
+
+  if (outcome == EF_OUTCOME_UNKNOWN)
+    return over || beyond;
+  if (question == NULL || (outcome != EF_OUTCOME_COARSE && outcome != EF_OUTCOME_OVER))
+    return FALSE;
+
+  return (over && outcome == EF_OUTCOME_COARSE && question->decided != question->least) || (beyond && question->doubtful);
+}
+
+/* How sure it is, and on what ground. */
+static void
+add_notes (const EfRuleCase *c,
+           EfOutcome outcome,
            const EfQuestion *question,
            GHashTable *said,
            EfReason *reason)
 {
-  g_autofree char *advice = reason->advice;
-  g_autofree char *doubt = fill (c, question, c->set->doubt.sentence, said);
-
-  reason->advice = advice != NULL ? g_strdup_printf ("%s %s", advice, doubt) : g_strdup (doubt);
+  if (isnan (question->probability) || outcome == EF_OUTCOME_UNKNOWN || outcome == EF_OUTCOME_FOUND)
+    return;
+  append (c, question, said, c->set->notes.probability, &reason->sentence);
+  if (question->assumed)
+    append (c, question, said, c->set->notes.no_gauge, &reason->sentence);
+  if (question->overdue != NULL)
+    append (c, question, said, c->set->notes.overdue, &reason->sentence);
+  if (outcome == EF_OUTCOME_OVER && question->doubtful)
+    append (c, question, said, c->set->notes.doubt, &reason->advice);
+  if (outcome == EF_OUTCOME_COARSE && repeats_needed (c, question) > 0)
+    append (c, question, said, c->set->notes.repeats, &reason->advice);
 }
 
 static const char *
@@ -479,8 +665,9 @@ ef_rule_say (const EfRuleCase *c,
   wording = wording_for (c, outcome);
   reason = ef_reason_new (word_for (c, outcome), c->rule->id, fill (c, question, wording->sentence, said));
   reason->advice = fill (c, question, wording->advice, said);
-  if (outcome == EF_OUTCOME_OVER && question->value + question->expanded > question->beyond)
-    add_doubt (c, question, said, reason);
+  if (question != NULL)
+    add_notes (c, outcome, question, said, reason);
+  reason->may_scrap = may_scrap (c, outcome, question);
   reason->action = g_strdup (wording->action);
   reason->target = g_strdup (target_of (c, said));
   reason->source = g_strdup (question != NULL ? question->source : c->rule->source);
@@ -488,6 +675,8 @@ ef_rule_say (const EfRuleCase *c,
     {
       reason->value = question->value;
       reason->limit = question->decided;
+      reason->uncertainty = 2.0 * question->u;
+      reason->probability = question->probability;
       reason->unit = question->is_share ? EF_UNIT_NONE : EF_UNIT_MM;
     }
   if (c->mark != NULL)

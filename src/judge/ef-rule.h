@@ -8,6 +8,7 @@
  */
 #pragma once
 
+#include "../metrology/ef-decision.h"
 #include "ef-judge.h"
 
 G_BEGIN_DECLS
@@ -73,7 +74,19 @@ struct _EfRuleSet
   char *version;
   GPtrArray *rules;         /* EfRule * */
   EfWording common[EF_N_OUTCOMES]; /* for outcomes a rule has no wording of its own for */
-  EfWording doubt;          /* its sentence joins the advice where the gauge can't rule out that rework won't do */
+  EfDecisionRule decision;
+  /* Sentences that join others: the first three the sentence, the others the advice. */
+  struct
+  {
+    char *probability; /* with every number that was decided on */
+    char *no_gauge;    /* where no gauge is noted */
+    char *overdue;     /* where the gauge was due for its check */
+    char *doubt;       /* where it can't be ruled out that rework won't do */
+    char *repeats;     /* where more readings would decide */
+  } notes;
+  /* Expanded uncertainties where no gauge is noted, m. */
+  double no_gauge_depth, no_gauge_reading, drawn_length;
+  double drawn_share;
   double gauge_default[EF_N_GAUGE_KINDS]; /* expanded uncertainty where the gauge has none, m; NAN */
 };
 
@@ -94,23 +107,35 @@ struct _EfRuleCase
 /* A number that decides, with its limits; NAN where there is none. */
 typedef struct
 {
-  double value, expanded;      /* expanded uncertainty; NAN: no gauge noted */
+  double value;
+  double u;                    /* standard uncertainty; NAN: not found out yet */
+  double fixed, scatter;       /* of it: what repeating leaves; of a single reading, 0 where nothing was repeated */
+  guint terms;                 /* means in the value: 2 for a difference */
+  gboolean assumed;            /* no gauge noted, or drawn by eye: the uncertainty is the rule set's */
+  const EfGauge *overdue;      /* one of its gauges that was due for its check; NULL */
   double least, limit, beyond; /* below least: under; above limit: over; above beyond: beyond */
-  double decided;              /* the one of the three that the answer turned on */
   gboolean is_share;           /* a share of 1, not a length */
   const char *source;          /* of the limit */
+  /* Out: */
+  double decided;              /* the one of the three that the answer turned on */
+  double probability;          /* of lying within the limits; beyond the second limit: within that */
+  double needed_u;             /* standard uncertainty that would have decided */
+  gboolean doubtful;           /* over, and perhaps beyond */
 } EfQuestion;
 
 /* Limits for the rule's quantity: the pump sheet's, else the rule's own params limit_mm, rework_limit_mm, least_mm. */
 void ef_rule_question (const EfRuleCase *c, EfQuestion *question);
-/* Worse or equal for a greater value, but for "under". A gauge that can't tell on which side of the first limit the value
- * lies gives "coarse"; the second limit must be passed by more than the uncertainty before a thing is past rework. */
-EfOutcome ef_rule_decide (EfQuestion *question);
+/* The value, its uncertainty and its gauges. */
+void ef_rule_take_derived (const EfRuleCase *c, const EfDerived *derived, EfQuestion *question);
+void ef_rule_take_depth (const EfRuleCase *c, const EfMarkDepth *depth, EfQuestion *question);
+/* A length or a share drawn on the face by eye. */
+void ef_rule_take_drawn (const EfRuleCase *c, double value, EfQuestion *question);
+/* By the rule set's decision rule (ef-decision.h). Worse or equal for a greater value, but for "under"; in no zone for sure: "coarse". The second
+ * limit must be passed for sure before a thing is past rework. More uncertainty never gives "ok" where there was none. */
+EfOutcome ef_rule_decide (const EfRuleCase *c, EfQuestion *question);
 /* Verdict the rule gives for an outcome. */
 EfVerdictWord ef_rule_word (const EfRuleCase *c, EfOutcome outcome);
 double ef_rule_param (const EfRuleCase *c, const char *name, double fallback);
-/* Expanded uncertainty of a gauge, m; NAN where none is named. */
-double ef_rule_gauge (const EfRuleCase *c, const char *gauge_id);
 /* Puts the question to each depth of the mark; the worst answer and its depth stay in @question.
  * Without depths: EF_OUTCOME_UNKNOWN. */
 EfOutcome ef_rule_decide_depths (const EfRuleCase *c, EfQuestion *question);

@@ -18,7 +18,7 @@ static const struct
 };
 
 const char *const ef_reason_actions[] = {
-  "lap", "restore-clearance", "open-clearance", "narrow-gear", "bush", "ream", "polish", "stone", "replace", "reset-pickup", "find-worn", NULL
+  "lap", "restore-clearance", "open-clearance", "narrow-gear", "bush", "ream", "polish", "stone", "replace", "reset-pickup", "find-worn", "dress", NULL
 };
 
 const char *
@@ -60,6 +60,8 @@ ef_reason_new (EfVerdictWord word,
   reason->sentence = sentence;
   reason->value = NAN;
   reason->limit = NAN;
+  reason->uncertainty = NAN;
+  reason->probability = NAN;
   reason->unit = EF_UNIT_NONE;
   reason->refs = g_ptr_array_new_with_free_func (g_free);
 
@@ -73,6 +75,9 @@ ef_reason_copy (const EfReason *reason)
 
   copy->value = reason->value;
   copy->limit = reason->limit;
+  copy->uncertainty = reason->uncertainty;
+  copy->probability = reason->probability;
+  copy->may_scrap = reason->may_scrap;
   copy->unit = reason->unit;
   copy->source = g_strdup (reason->source);
   copy->advice = g_strdup (reason->advice);

@@ -330,6 +330,7 @@ ef_derive_combine (const EfDerivation *work,
   double fixed, random = 0, rest = 0, scatter = 0;
 
   derived->repeats = G_MAXUINT;
+  derived->terms = n;
   for (guint k = 0; k < n; k++)
     {
       const EfMean *mean = &means[k];

@@ -353,7 +353,7 @@ derive_harmonic (EfDerivation *work,
 
   derived->uncertainty = derived->fixed = shape->u_elongation;
   derived->u_direction = shape->u_direction;
-  derived->repeats = 1;
+  derived->repeats = derived->terms = 1;
   add_ids (work, derived, diameters->group);
 }
 
@@ -622,7 +622,7 @@ derive_flatness (EfDerivation *work,
                  g_strdup_printf ("flatness (minimum zone): %.3f mm over %u places; about the least-squares plane %.3f mm", zone.zone * 1e3, n,
                                   squares.flatness * 1e3));
   derived->uncertainty = derived->fixed = sqrt (u2);
-  derived->repeats = 1;
+  derived->repeats = derived->terms = 1;
   add_ids (work, derived, group);
 }
 
@@ -670,6 +670,8 @@ ef_derive (const EfPumpSheet *sheet,
 
         *entry = (EfEntry){ .reading = reading, .direction = direction_of (reading) };
         entry->gauge = reading->gauge_id != NULL ? g_hash_table_lookup (by_id, reading->gauge_id) : NULL;
+        if (entry->gauge != NULL && !(entry->gauge->uncertainty > 0))
+          entry->gauge = NULL;
         ef_derive_to_20 (sheet, entry);
       }
   qsort (entries, work.n, sizeof (EfEntry), ef_derive_compare);

@@ -110,10 +110,11 @@ typedef struct
   char *place;    /* or NULL */
   double value;   /* m */
   double direction; /* rad, of an ovality; NAN */
-  double uncertainty; /* standard, m; NAN until every reading has a gauge */
+  double uncertainty; /* standard, m; NAN until every reading has a gauge with an uncertainty */
   double fixed;       /* what of it is left however often it's repeated with these gauges, m */
   double scatter;     /* of a single go at the value, m; 0 where nothing was repeated */
   guint repeats;      /* readings behind each of its means, the fewest */
+  guint terms;        /* means in the value: 2 for a difference */
   double u_direction; /* standard, rad; NAN where there's no direction or no gauge; INFINITY where round */
   char *how;      /* "pocket depth 25.130 mm − face width 25.003 mm" */
   GPtrArray *reading_ids; /* char * */

@@ -177,6 +177,40 @@ add_find_worn (EfStepPlan *plan,
   ef_step_tools (step, "bore gauge", "micrometer", "feeler blades", NULL);
 }
 
+/* Deepest of the marks on a face that lapping somewhere else leaves where they are; 0. */
+static double
+deepest_on (const EfStepPlan *plan,
+            const char *face_id)
+{
+  g_autoptr (GPtrArray) marks = ef_inspection_face_marks (plan->findings->inspection, face_id);
+  double deepest = 0.0;
+
+  for (guint i = 0; i < marks->len; i++)
+    if (((const EfMark *) marks->pdata[i])->kind != EF_MARK_IMPRINT)
+      deepest = fmax (deepest, ef_mark_deepest (marks->pdata[i]));
+
+  return deepest;
+}
+
+/* Marks that nothing takes out: their edges are dressed, and it's said that they stay. */
+static void
+add_dress (EfStepPlan *plan,
+           const EfTodo *todo)
+{
+  g_autofree char *face = ef_step_face_text (plan, todo->target);
+  g_autofree char *depth = ef_step_length (deepest_on (plan, todo->target));
+  EfStep *step = ef_step_add (plan, ef_step_slug ("dress", todo->target), "rework",
+                              g_strdup_printf ("Dress the edges of the marks on %s so that nothing stands proud. The marks themselves stay, up to %s "
+                                               "deep: oil goes on leaking through them, and the end clearance must make up for it.", face, depth),
+                              "wash", NULL);
+
+  step->part_id = g_strdup (todo->part_id);
+  step->face_id = g_strdup (todo->target);
+  step->why = g_strdup (todo->reason->sentence);
+  ef_step_tools (step, "fine oilstone", NULL);
+  ef_step_check (step, g_strdup ("A fingernail drawn across the marks catches on no edge."));
+}
+
 static void
 add_todo (EfStepPlan *plan,
           const EfTodo *todo)
@@ -191,6 +225,8 @@ add_todo (EfStepPlan *plan,
     add_small (plan, todo, "stone", "Stone off what stands proud on", "; take nothing off the face.", "fine oilstone");
   else if (g_str_equal (todo->action, "ream"))
     add_small (plan, todo, "ream", "Ream", " in line with the bore it runs with, to the play in the readings' limits.", "line reamer");
+  else if (g_str_equal (todo->action, "dress"))
+    add_dress (plan, todo);
   else if (g_str_equal (todo->action, "replace"))
     add_replace (plan, todo);
   else if (g_str_equal (todo->action, "find-worn"))
@@ -268,6 +304,95 @@ add_decided (EfStepPlan *plan,
     add_decided (plan, node->children->pdata[i]);
 }
 
+/* End clearance at a gear when all that's planned and may come off is off. */
+static double
+clearance_reached (const EfStepPlan *plan,
+                   const EfSection *section,
+                   const char *place)
+{
+  const EfLapStock *stock = section->mating_face != NULL ? ef_lap_stock_find (plan->stocks, section->mating_face) : NULL;
+  double excess = stock != NULL ? fmax (stock->stock - stock->bound, 0.0) : 0.0;
+
+  return ef_steps_clearance_after (plan->findings, plan->steps, section, place) + excess;
+}
+
+/* How far that's outside its window: above 0 too wide, below 0 too tight; 0 within, or not known. */
+static double
+miss_at (const EfStepPlan *plan,
+         const EfSection *section,
+         const char *place)
+{
+  double reached = clearance_reached (plan, section, place);
+  double least, most;
+
+  ef_lap_clearance_window (plan->sheet, section, &least, &most);
+  if (reached > most + 1e-9)
+    return reached - most;
+
+  return reached < least - 1e-9 ? reached - least : 0.0;
+}
+
+static const char *
+way_out (const EfStepPlan *plan,
+         const EfSection *section,
+         double reached,
+         double miss)
+{
+  const EfLimit *limit = ef_pump_sheet_limit (plan->sheet, "end-clearance", section->id);
+
+  if (limit != NULL && reached <= limit->wear_max && !(reached < limit->wear_min))
+    return "That's still within the wear limits: decide before the work starts whether it will do.";
+  if (miss > 0.0)
+    return "Fit wider gears or another housing, and don't start lapping for the clearance before that's settled.";
+
+  return "Narrower gears are needed, or more off both gears' ends: settle that before the work starts.";
+}
+
+static void
+say_missed (EfStepPlan *plan,
+            const EfSection *section,
+            const char *place,
+            double miss)
+{
+  double reached = clearance_reached (plan, section, place);
+  double least, most;
+  g_autofree char *slug = g_strdup_printf ("clearance-not-met-%s-%s", section->id, place);
+  g_autofree char *reached_text = ef_step_length (reached);
+  g_autofree char *miss_text = ef_step_length (fabs (miss));
+  g_autofree char *least_text = NULL;
+  g_autofree char *most_text = NULL;
+  EfStep *step;
+
+  ef_lap_clearance_window (plan->sheet, section, &least, &most);
+  least_text = ef_step_length (least);
+  most_text = ef_step_length (most);
+  step = ef_step_add (plan, g_steal_pointer (&slug), "rework",
+                      g_strdup_printf ("%s: lapping alone doesn't bring the end clearance at the %s gear into its window. It comes to %s, wanted is %s to %s: "
+                                       "%s too %s. %s", section->name, place, reached_text, least_text, most_text, miss_text,
+                                       miss > 0.0 ? "much" : "little", way_out (plan, section, reached, miss)),
+                      "wash", NULL);
+  step->why = g_strdup ("What may come off the faces, and what the other gear needs, leave no more room.");
+}
+
+/* Only where something is lapped for it, or was asked to be. */
+static void
+add_missed_clearances (EfStepPlan *plan)
+{
+  static const char *const places[2] = { "drive", "driven" };
+
+  for (guint i = 0; i < plan->sheet->sections->len; i++)
+    {
+      const EfSection *section = plan->sheet->sections->pdata[i];
+
+      if (!ef_todo_has (plan->todo, "restore-clearance", section->id) && !ef_todo_has (plan->todo, "open-clearance", section->id)
+          && ef_lap_stock_find (plan->stocks, section->mating_face) == NULL)
+        continue;
+      for (int k = 0; k < 2; k++)
+        if (miss_at (plan, section, places[k]) != 0.0)
+          say_missed (plan, section, places[k], miss_at (plan, section, places[k]));
+    }
+}
+
 void
 ef_steps_rework (EfStepPlan *plan)
 {
@@ -287,4 +412,5 @@ ef_steps_rework (EfStepPlan *plan)
   for (guint i = 0; i < plan->stocks->len; i++)
     if (((EfLapStock *) plan->stocks->pdata[i])->stock > 0.0)
       add_lap (plan, plan->stocks->pdata[i]);
+  add_missed_clearances (plan);
 }

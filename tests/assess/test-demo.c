@@ -84,8 +84,8 @@ static void
 test_job_1 (void)
 {
   static const Expected rows[] = {
-    { "pump", "rework", "groove on the separator plate, side A (front): 0.16 mm ± 0.004 mm deep, over the limit of 0.03 mm. And 15 more like it." },
-    { "pump", "rework", "End clearance, pressure section at the drive gear: 0.171 mm ± 0.007 mm, over the limit of 0.13 mm." },
+    { "pump", "rework", "groove on the separator plate, side A (front): 0.16 mm ± 0.004 mm deep, over the limit of 0.03 mm. P(within limit) below 0.1 %. And 15 more like it." },
+    { "pump", "rework", "End clearance, pressure section at the drive gear: 0.171 mm ± 0.011 mm, over the limit of 0.13 mm." },
     { "section:pressure", "rework", "on the pressure housing, pocket floor: 0.098 mm" },
     { "section:scavenge", "use-again", "The scavenge section is within its limits." },
     { "pair:pressure", "use-again", "Both gears are within their limits" },
@@ -104,6 +104,7 @@ test_job_1 (void)
   assert_expected (assessment, rows);
   g_assert_true (has_step (assessment, "lap-separator-side-a"));
   g_assert_true (has_step (assessment, "lap-pressure-housing-mating"));
+  g_assert_true (has_step (assessment, "dress-pressure-housing-floor"));
   g_assert_true (has_step (assessment, "studs-out"));
   g_assert_true (has_step (assessment, "replace-split-pin"));
   g_assert_true (has_step (assessment, "test"));
@@ -199,14 +200,15 @@ static void
 test_job_4 (void)
 {
   static const Expected coarse[] = {
-    { "pump", "measure-again", "lip on the pressure housing, pocket wall, driven side: 0.08 mm ± 0.06 mm, and the limit is 0.03 mm: the gauge is too coarse" },
+    { "pump", "measure-again", "lip on the pressure housing, pocket wall, driven side: 0.07 mm ± 0.062 mm, and the limit is 0.03 mm: the gauge is too coarse" },
     { "part:pressure-housing", "measure-again", "Shaft bore of the pressure housing, driven: out of round by" },
+    { "part:pressure-housing", "measure-again", "The gauge was overdue for its check: Bore gauge 15–35 mm, worn feet, serial BG-01, due 2025-10-07." },
     { "pair:pressure", "use-again", NULL },
     { "section:scavenge", "use-again", NULL },
     { NULL }
   };
   static const Expected fine[] = {
-    { "pump", "scrap", "a lip of 0.14 mm ± 0.004 mm, over the limit of 0.10 mm: the housing is scrap." },
+    { "pump", "scrap", "a lip of 0.14 mm ± 0.004 mm, over the limit of 0.03 mm: the housing is scrap." },
     { "pump", "scrap", "Worth keeping: pressure drive gear, pressure driven gear, scavenge drive gear" },
     { "part:pressure-housing", "scrap", NULL },
     { "part:scavenge-housing", "use-again", NULL },
@@ -219,7 +221,7 @@ test_job_4 (void)
   const EfReason *reason = first->verdict->reasons->pdata[0];
 
   assert_expected (first, coarse);
-  g_assert_nonnull (strstr (reason->advice, "Needs a gauge of ± 0.05 mm or better"));
+  g_assert_nonnull (strstr (reason->advice, "Needs a gauge of ± 0.04 mm or better"));
   g_assert_true (has_step (first, "decide"));
   measure_finely (inspection);
   second = assess (inspection);

@@ -99,7 +99,7 @@ test_derive (void)
       if (!g_str_equal (json_object_get_string_member (row, "quantity"), "end-clearance"))
         continue;
       assert_near (NUMBER (row, "value_mm"), 0.11, 1e-12);
-      assert_near (NUMBER (row, "uncertainty_mm"), 0.001 * sqrt (13), 1e-12);
+      assert_near (NUMBER (row, "uncertainty_mm"), 0.001 * sqrt (13 + 2.0 / 12), 1e-12);
       return;
     }
   g_assert_not_reached ();

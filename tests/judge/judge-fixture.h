@@ -11,6 +11,19 @@
 
 #define MM 1e-3
 
+/* Where a test names no gauge, one that's as good as exact; FIXTURE_NO_GAUGE: none is noted. */
+#define FIXTURE_GAUGE "exact"
+#define FIXTURE_NO_GAUGE ""
+
+static inline const char *
+fixture_gauge_id (const char *gauge)
+{
+  if (gauge == NULL)
+    return FIXTURE_GAUGE;
+
+  return *gauge != '\0' ? gauge : NULL;
+}
+
 typedef struct
 {
   EfPumpSheet *sheet;
@@ -40,7 +53,7 @@ fixture_read (Fixture *f,
               double value,
               const char *gauge)
 {
-  fixture_add (f, ef_reading_new (quantity, target, place, value, EF_UNIT_MM, gauge));
+  fixture_add (f, ef_reading_new (quantity, target, place, value, EF_UNIT_MM, fixture_gauge_id (gauge)));
 }
 
 static inline void
@@ -51,7 +64,7 @@ fixture_read_at (Fixture *f,
                  double angle_deg,
                  double value)
 {
-  EfReading *reading = ef_reading_new (quantity, target, place, value, EF_UNIT_MM, NULL);
+  EfReading *reading = ef_reading_new (quantity, target, place, value, EF_UNIT_MM, FIXTURE_GAUGE);
 
   reading->angle = angle_deg * G_PI / 180.0;
   fixture_add (f, reading);
@@ -67,7 +80,7 @@ fixture_gauge (Fixture *f,
 
   gauge->kind = kind;
   gauge->name = g_strdup (id);
-  gauge->resolution = 1e-6;
+  gauge->resolution = 1e-7;
   gauge->uncertainty = uncertainty;
   gauge->range_min = gauge->range_max = NAN;
   fixture_add (f, gauge);
@@ -117,6 +130,7 @@ fixture_init_bare (Fixture *f,
   f->rules = ef_rule_set_default (&error);
   g_assert_no_error (error);
   f->inspection = ef_inspection_new (f->sheet, "J-1");
+  fixture_gauge (f, FIXTURE_GAUGE, EF_GAUGE_DIAL, 1e-7);
   f->charts = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_face_chart_unref);
 }
 
@@ -181,7 +195,7 @@ fixture_mark (Fixture *f,
   ef_mark_add_node (mark, u, v - half);
   ef_mark_add_node (mark, u + 1e-6, v + half);
   if (!isnan (depth))
-    ef_mark_set_depth (mark, depth, EF_UNIT_MM, gauge);
+    ef_mark_set_depth (mark, depth, EF_UNIT_MM, fixture_gauge_id (gauge));
   mark->number = ef_inspection_next_number (f->inspection);
 
   return mark;

@@ -5,10 +5,13 @@
 #include "judge-fixture.h"
 
 #define WORDING "{\"verdict\": \"measure-again\", \"sentence\": \"s\"}"
-#define HEAD "{\"format\": \"endfloat-rules\", \"version\": \"1\", \"gauge_default_uncertainty_mm\": {" \
+#define HEAD "{\"format\": \"endfloat-rules\", \"version\": \"1\", \"decision\": {\"rule\": \"guard-band\", \"coverage\": 0.95}, " \
+             "\"no_gauge_uncertainty\": {\"depth_mm\": 0.06, \"reading_mm\": 0.02, \"drawn_mm\": 0.2, \"drawn_share\": 0.02}, " \
+             "\"notes\": {\"probability\": \"p\", \"no_gauge\": \"n\", \"overdue\": \"o\", \"doubt\": \"d\", \"repeats\": \"r\"}, " \
+             "\"gauge_default_uncertainty_mm\": {" \
              "\"feeler-blades\": 0.01, \"micrometer\": 0.01, \"bore-gauge\": 0.01, \"depth-gauge\": 0.01, \"dial-indicator\": 0.01, \"straightedge\": 0.01, " \
              "\"plastic-strip\": 0.01, \"scraper\": 0.01, \"fingernail\": 0.05}, " \
-             "\"common\": {\"unknown\": " WORDING ", \"coarse\": " WORDING ", \"doubt\": " WORDING "}, \"rules\": ["
+             "\"common\": {\"unknown\": " WORDING ", \"coarse\": " WORDING "}, \"rules\": ["
 #define TAIL "]}"
 
 static void
@@ -18,7 +21,7 @@ test_shipped (void)
   g_autoptr (EfRuleSet) rules = ef_rule_set_default (&error);
 
   g_assert_no_error (error);
-  g_assert_cmpstr (ef_rule_set_version (rules), ==, "common-practice 1");
+  g_assert_cmpstr (ef_rule_set_version (rules), ==, "common-practice 2");
 }
 
 static void

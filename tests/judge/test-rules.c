@@ -35,7 +35,7 @@ static const MarkCase mark_cases[] = {
   { "gear-fit", "hl-24", "pressure-driven-gear/keyway", EF_MARK_STEP, 0.3, { 0.049, 0.051 }, { USE, SCRAP } },
   { "shaft-fit", "hl-24", "drive-shaft/keyway-pressure", EF_MARK_STEP, 0.3, { 0.049, 0.051 }, { USE, SCRAP } },
   { "journal-scoring", "hl-24", "drive-shaft/journal-front", EF_MARK_SCORING, 0.3, { 0.009, 0.011, 0.031 }, { USE, REWORK, SCRAP } },
-  { "wall-lip", "hl-24", "pressure-housing/wall-drive", EF_MARK_LIP, 0.3, { 0.029, 0.031, 0.101 }, { USE, REWORK, SCRAP } },
+  { "wall-lip", "hl-24", "pressure-housing/wall-drive", EF_MARK_LIP, 0.3, { 0.029, 0.031, 0.101 }, { USE, SCRAP, SCRAP } },
   { "wall-scoring", "hl-24", "pressure-housing/wall-driven", EF_MARK_SCORING, 0.3, { 0.049, 0.051, 0.101 }, { USE, REWORK, SCRAP } },
   { "floor-scoring", "hl-24", "pressure-housing/floor", EF_MARK_GROOVE, 0.1, { 0.049, 0.051, 0.121 }, { USE, REWORK, SCRAP } },
   { "bore-scoring", "hl-24", "pressure-housing/bore-drive", EF_MARK_SCORING, 0.3, { 0.029, 0.031 }, { USE, REWORK } },
@@ -79,9 +79,11 @@ test_mark_case (gconstpointer data)
 static void
 test_chip (void)
 {
-  const double sizes[2] = { 0.9, 1.1 };
+  /* As drawn, +-0.2 mm: 1.645 times 0.1 either side of the limit of 1 mm. */
+  const double sizes[3] = { 0.8, 1.2, 1.1 };
+  const EfVerdictWord words[3] = { USE, SCRAP, AGAIN };
 
-  for (guint i = 0; i < 2; i++)
+  for (guint i = 0; i < 3; i++)
     {
       EfMark *mark;
       g_autofree char *id = NULL;
@@ -94,16 +96,16 @@ test_chip (void)
       g_array_set_size (mark->nodes, 1);
       id = fixture_add_mark (&f, mark);
       fixture_judge (&f);
-      assert_word (&f, id, i == 0 ? USE : SCRAP);
+      assert_word (&f, id, words[i]);
       fixture_clear (&f);
     }
 }
 
-/* Ten per cent of one flank (common practice, no source), in one patch or in two; on two teeth neither is too much. */
+/* Ten per cent of one flank (common practice, no source; as drawn +-2 %), in one patch or in two; on two teeth neither is too much. */
 static void
 test_pitting (void)
 {
-  const double shares[2] = { 0.09, 0.11 };
+  const double shares[2] = { 0.08, 0.12 };
 
   for (guint i = 0; i < 6; i++)
     {
@@ -369,7 +371,7 @@ test_flatness (void)
       fixture_init (&f, "hl-24");
       for (int k = 0; k < 4; k++)
         {
-          EfReading *reading = ef_reading_new (EF_READ_FLATNESS, "pressure-housing/mating", NULL, (k % 2 == 0 ? 0.5 : -0.5) * flatness[i] * MM, EF_UNIT_MM, NULL);
+          EfReading *reading = ef_reading_new (EF_READ_FLATNESS, "pressure-housing/mating", NULL, (k % 2 == 0 ? 0.5 : -0.5) * flatness[i] * MM, EF_UNIT_MM, FIXTURE_GAUGE);
 
           reading->u = (k == 0 || k == 3 ? -30.0 : 30.0) * MM;
           reading->v = (k < 2 ? -20.0 : 20.0) * MM;
@@ -476,7 +478,7 @@ test_lip_side (void)
         chart = fixture_chart (&f, "pressure-housing/wall-driven");
         mark = ef_mark_new (chart->id, EF_MARK_LIP, EF_SHAPE_POINT, 1 * MM);
         ef_mark_add_node (mark, side * 0.3 * chart->u1, 0.5 * chart->v1);
-        ef_mark_set_depth (mark, 0.01 * MM, EF_UNIT_MM, NULL);
+        ef_mark_set_depth (mark, 0.01 * MM, EF_UNIT_MM, FIXTURE_GAUGE);
         id = fixture_add_mark (&f, mark);
         if (measured)
           read_bore (&f, "pressure-housing", "driven", 18.03 * MM, 0.004 * MM);
@@ -536,16 +538,16 @@ typedef struct
   const char *needed; /* in the advice; NULL: none asked for */
 } GaugeCase;
 
-/* Groove on the plate: limit 0.03 mm, stock 0.2 mm. */
+/* Groove on the plate: limit 0.03 mm, stock 0.2 mm. Decided 1.645 u = 0.82 U from the limit; needed: U = distance / 0.82, rounded down. */
 static const GaugeCase gauge_cases[] = {
-  { 0.025, 0.004, USE, NULL },
-  { 0.025, 0.006, AGAIN, "± 0.005 mm" },
-  { 0.035, 0.004, REWORK, NULL },
-  { 0.035, 0.050, AGAIN, "± 0.005 mm" },
-  { 0.010, 0.050, AGAIN, "± 0.02 mm" },
-  { 0.190, 0.050, REWORK, "rule out" },
-  { 0.210, 0.050, REWORK, "rule out" },
-  { 0.210, 0.005, SCRAP, NULL },
+  { 0.025, 0.0060, USE, NULL },
+  { 0.025, 0.0062, AGAIN, "± 0.006 mm" },
+  { 0.035, 0.0060, REWORK, NULL },
+  { 0.035, 0.0500, AGAIN, "± 0.006 mm" },
+  { 0.010, 0.0500, AGAIN, "± 0.02 mm" },
+  { 0.190, 0.0500, REWORK, "rule out" },
+  { 0.210, 0.0500, REWORK, "rule out" },
+  { 0.210, 0.0050, SCRAP, NULL },
 };
 
 static void
@@ -629,6 +631,151 @@ test_clearance_gauge (void)
     }
 }
 
+static const EfReason *
+judge_groove (Fixture *f,
+              const char **id,
+              double depth,
+              const char *gauge)
+{
+  static char *last = NULL;
+
+  g_free (last);
+  last = fixture_add_mark (f, fixture_mark (f, "separator/side-a", EF_MARK_GROOVE, 0.1, depth, gauge));
+  *id = last;
+  fixture_judge (f);
+
+  return fixture_reason (f, last, "plate-groove");
+}
+
+/* Without a gauge it's taken as +-0.06 mm, and said so: nothing near the limit is decided. */
+static void
+test_no_gauge (void)
+{
+  const EfReason *reason;
+  const char *id;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  reason = judge_groove (&f, &id, 0.02 * MM, FIXTURE_NO_GAUGE);
+  assert_word (&f, id, AGAIN);
+  g_assert_nonnull (strstr (reason->sentence, "No gauge is noted: taken as ± 0.06 mm."));
+  g_assert_cmpfloat (reason->uncertainty, ==, 0.06 * MM);
+  reason = judge_groove (&f, &id, 0.08 * MM, FIXTURE_NO_GAUGE);
+  assert_word (&f, id, REWORK);
+  reason = judge_groove (&f, &id, 0.02 * MM, NULL);
+  assert_word (&f, id, USE);
+  g_assert_null (strstr (reason->sentence, "No gauge"));
+  fixture_clear (&f);
+
+  fixture_init_bare (&f, "hl-24");
+  fixture_clearances (&f, 0.12 * MM, FIXTURE_NO_GAUGE);
+  fixture_judge (&f);
+  reason = fixture_reason (&f, "section:pressure", "end-clearance");
+  g_assert_cmpint (reason->word, ==, AGAIN);
+  g_assert_nonnull (strstr (reason->sentence, "No gauge is noted: taken as ± 0.02 mm."));
+  fixture_clear (&f);
+}
+
+/* 0.028 mm, U 0.008 mm, limit 0.03 mm: Phi (2/4) = 0.6915 (table of the normal distribution). */
+static void
+test_probability (void)
+{
+  const EfReason *reason;
+  const char *id;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  fixture_gauge (&f, "g", EF_GAUGE_DEPTH, 0.008 * MM);
+  reason = judge_groove (&f, &id, 0.028 * MM, "g");
+  g_assert_cmpfloat (fabs (reason->probability - 0.6915), <, 2e-4);
+  g_assert_nonnull (strstr (reason->sentence, "P(within limit) 69 %."));
+  reason = judge_groove (&f, &id, 0.020 * MM, "g");
+  g_assert_nonnull (strstr (reason->sentence, "P(within limit) 99.4 %."));
+  reason = judge_groove (&f, &id, 0.1 * MM, "g");
+  g_assert_nonnull (strstr (reason->sentence, "P(within limit) below 0.1 %."));
+  g_assert_cmpfloat (reason->uncertainty, >, 0.008 * MM - 1e-12);
+  fixture_clear (&f);
+}
+
+/* Due before the day of the reading, or for marks before the job was received. */
+static void
+test_overdue (void)
+{
+  const EfReason *reason;
+  const char *id;
+  EfGauge *gauge;
+  EfReading *reading;
+  EfJobHeader *header;
+  Fixture f;
+
+  fixture_init_bare (&f, "hl-24");
+  header = ef_inspection_find (f.inspection, EF_ITEM_HEADER, "job");
+  header->received = g_strdup ("2026-03-01");
+  fixture_gauge (&f, "g", EF_GAUGE_DEPTH, 0.008 * MM);
+  gauge = ef_inspection_find (f.inspection, EF_ITEM_GAUGE, "g");
+  gauge->due = g_strdup ("2026-02-28");
+  gauge->serial = g_strdup ("DM-07");
+  reason = judge_groove (&f, &id, 0.01 * MM, "g");
+  g_assert_nonnull (strstr (reason->sentence, "The gauge was overdue for its check: g, serial DM-07, due 2026-02-28."));
+  gauge->due[6] = '3';
+  reason = judge_groove (&f, &id, 0.01 * MM, "g");
+  g_assert_null (strstr (reason->sentence, "overdue"));
+  reading = ef_reading_new (EF_READ_BACKLASH, "pressure", NULL, 0.2 * MM, EF_UNIT_MM, "g");
+  reading->time = g_strdup ("2026-03-29T08:00:00Z");
+  fixture_add (&f, reading);
+  fixture_judge (&f);
+  g_assert_nonnull (strstr (fixture_reason (&f, "pair:pressure", "backlash")->sentence, "overdue"));
+  fixture_clear (&f);
+}
+
+/* Repeats that scatter: so many would settle it. 0.32, 0.36, 0.34 mm: s 0.02; backlash limit 0.35 mm, so 0.01 away. */
+static void
+test_repeats_needed (void)
+{
+  static const double values[] = { 0.32, 0.36, 0.34 };
+  const EfReason *reason;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  for (guint i = 0; i < G_N_ELEMENTS (values); i++)
+    fixture_read (&f, EF_READ_BACKLASH, "pressure", NULL, values[i] * MM, NULL);
+  fixture_judge (&f);
+  reason = fixture_reason (&f, "pair:pressure", "backlash");
+  g_assert_cmpint (reason->word, ==, AGAIN);
+  /* t (n - 1) 0.02 / sqrt n <= 0.01, one-sided 95 %: 12 are too few (1.796 / 3.464), 13 do (1.782 / 3.606). */
+  g_assert_nonnull (strstr (reason->advice, "Or take 13 readings"));
+  fixture_clear (&f);
+}
+
+/* The rule can be chosen; without a guard band nothing is undecided. */
+static void
+test_decision_rule (void)
+{
+  const EfDecisionRule shared = { EF_DECISION_SHARED_RISK, 0.95 };
+  const EfDecisionRule old = { EF_DECISION_EXPANDED, 0.95 };
+  const EfDecisionRule wrong = { EF_DECISION_GUARD_BAND, 0.2 };
+  const char *id;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  fixture_gauge (&f, "g", EF_GAUGE_DEPTH, 0.008 * MM);
+  g_assert_cmpint (ef_rule_set_decision (f.rules).kind, ==, EF_DECISION_GUARD_BAND);
+  g_assert_cmpfloat (ef_rule_set_decision (f.rules).coverage, ==, 0.95);
+  /* 7 um inside: 1.645 x 4 = 6.6 is less, 2 x 4 more. */
+  judge_groove (&f, &id, 0.023 * MM, "g");
+  assert_word (&f, id, USE);
+  g_assert_true (ef_rule_set_use_decision (f.rules, &old, NULL));
+  fixture_judge (&f);
+  assert_word (&f, id, AGAIN);
+  g_assert_true (ef_rule_set_use_decision (f.rules, &shared, NULL));
+  judge_groove (&f, &id, 0.0299 * MM, "g");
+  assert_word (&f, id, USE);
+  judge_groove (&f, &id, 0.0301 * MM, "g");
+  assert_word (&f, id, REWORK);
+  g_assert_false (ef_rule_set_use_decision (f.rules, &wrong, NULL));
+  fixture_clear (&f);
+}
+
 static void
 add_mark_tests (void)
 {
@@ -675,6 +822,11 @@ main (int argc,
   g_test_add_func ("/judge/gauge/worst-depth-decides", test_worst_depth_decides);
   g_test_add_func ("/judge/gauge/default-of-kind", test_gauge_default);
   g_test_add_func ("/judge/gauge/end-clearance", test_clearance_gauge);
+  g_test_add_func ("/judge/gauge/none-noted", test_no_gauge);
+  g_test_add_func ("/judge/gauge/probability", test_probability);
+  g_test_add_func ("/judge/gauge/overdue", test_overdue);
+  g_test_add_func ("/judge/gauge/repeats-needed", test_repeats_needed);
+  g_test_add_func ("/judge/gauge/decision-rule", test_decision_rule);
 
   return g_test_run ();
 }

@@ -195,9 +195,9 @@ random_mark (Fixture *f,
   const char *face = faces[g_test_rand_int_range (0, (int) g_strv_length (faces))];
   EfMarkKind kind = (EfMarkKind) g_test_rand_int_range (0, EF_N_MARK_KINDS);
   double depth = g_test_rand_int_range (0, 5) == 0 ? NAN : round (g_test_rand_double_range (0.0, 250.0)) * 1e-6;
-  static const char *const gauges[] = { NULL, "fine", "coarse" };
+  static const char *const gauges[] = { NULL, "fine", "coarse", FIXTURE_NO_GAUGE };
 
-  return fixture_mark (f, face, kind, g_test_rand_double_range (0.05, 0.95), depth, gauges[g_test_rand_int_range (0, 3)]);
+  return fixture_mark (f, face, kind, g_test_rand_double_range (0.05, 0.95), depth, gauges[g_test_rand_int_range (0, 4)]);
 }
 
 static void
@@ -286,6 +286,66 @@ test_never_improves (void)
     }
 }
 
+/* Makes every gauge's uncertainty greater. */
+static void
+coarsen (Fixture *f)
+{
+  GPtrArray *gauges = f->inspection->items[EF_ITEM_GAUGE];
+  double by = g_test_rand_double_range (1.05, 3.0);
+
+  for (guint i = 0; i < gauges->len; i++)
+    {
+      EfGauge *before = gauges->pdata[i];
+      EfGauge *after = ef_item_copy (before);
+      g_autoptr (GError) error = NULL;
+
+      after->uncertainty *= by;
+      ef_inspection_swap (f->inspection, (EfItem *) before, (EfItem *) after, &error);
+      g_assert_no_error (error);
+      ef_item_unref (after);
+    }
+}
+
+/* Worse gauges prove less: nothing becomes fit for use, nothing that was fit is condemned or asked to be reworked. */
+static void
+test_coarser_never_improves (void)
+{
+  guint doubted = 0;
+
+  for (guint run = 0; run < 60; run++)
+    {
+      g_autoptr (GHashTable) words = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+      Fixture f;
+
+      random_fixture (&f);
+      collect (fixture_judge (&f), words);
+      for (guint step = 0; step < 6; step++)
+        {
+          g_autoptr (GHashTable) then = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+          GHashTableIter iter;
+          gpointer id, word;
+
+          coarsen (&f);
+          collect (fixture_judge (&f), then);
+          g_hash_table_iter_init (&iter, words);
+          while (g_hash_table_iter_next (&iter, &id, &word))
+            {
+              EfVerdictWord before = GPOINTER_TO_INT (word) - 1;
+              EfVerdictWord after = GPOINTER_TO_INT (g_hash_table_lookup (then, id)) - 1;
+
+              doubted += before != after;
+              if ((after == EF_VERDICT_USE && before != EF_VERDICT_USE) || (before == EF_VERDICT_USE && after > EF_VERDICT_MEASURE)
+                  || (before == EF_VERDICT_MEASURE && after != EF_VERDICT_MEASURE))
+                g_error ("%s went from %s to %s as the gauges got worse", (char *) id, ef_verdict_name (before), ef_verdict_name (after));
+            }
+          g_hash_table_unref (g_steal_pointer (&words));
+          words = g_steal_pointer (&then);
+        }
+      fixture_clear (&f);
+    }
+  g_assert_cmpuint (doubted, >, 50);
+}
+
 static void
 write_tree (const EfVerdict *node,
             GString *text)
@@ -364,11 +424,11 @@ test_units (void)
       g_assert_true (ef_parse_length (texts[i], EF_UNIT_MM, &length, &unit, NULL));
       fixture_init (&f, "hl-24");
       mark = fixture_mark (&f, "separator/side-a", EF_MARK_GROOVE, 0.2, NAN, NULL);
-      ef_mark_set_depth (mark, length, unit, NULL);
+      ef_mark_set_depth (mark, length, unit, FIXTURE_GAUGE);
       g_free (mark->item.id);
       mark->item.id = g_strdup ("m");
       fixture_add (&f, mark);
-      reading = ef_reading_new (EF_READ_BACKLASH, "pressure", NULL, length * 4, unit, NULL);
+      reading = ef_reading_new (EF_READ_BACKLASH, "pressure", NULL, length * 4, unit, FIXTURE_GAUGE);
       reading->value = ef_length_on_grid (reading->value);
       fixture_add (&f, reading);
       now = judged (&f);
@@ -443,6 +503,7 @@ main (int argc,
   g_test_add_func ("/judge/verdict/override-worse", test_override_worse);
   g_test_add_func ("/judge/verdict/foreign-mark", test_foreign_mark);
   g_test_add_func ("/judge/property/never-improves", test_never_improves);
+  g_test_add_func ("/judge/property/coarser-gauges", test_coarser_never_improves);
   g_test_add_func ("/judge/property/order-of-entry", test_order);
   g_test_add_func ("/judge/property/units", test_units);
   g_test_add_func ("/judge/property/mates-together", test_mates_always_together);

@@ -381,6 +381,70 @@ test_circle (void)
   g_assert_error (error, EF_ERROR, EF_ERROR_INVALID);
 }
 
+/* Grooves in a pocket floor aren't lapped out: it's said how deep they stay. */
+static void
+test_floor_grooves_stay (void)
+{
+  g_autoptr (GPtrArray) steps = NULL;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  g_free (fixture_add_mark (&f, fixture_mark (&f, "pressure-housing/floor", EF_MARK_GROOVE, 0.1, 0.07 * MM, NULL)));
+  g_free (fixture_add_mark (&f, fixture_mark (&f, "pressure-housing/floor", EF_MARK_GROOVE, 0.1, 0.09 * MM, NULL)));
+  steps = plan (&f);
+  assert_order (steps);
+  g_assert_nonnull (strstr (step (steps, "dress-pressure-housing-floor")->text, "stay, up to 0.09 mm"));
+  fixture_clear (&f);
+}
+
+/* Window 0.05 to 0.09 mm, wear limit 0.13 mm, 0.15 mm may come off the mating face. */
+static void
+test_clearance_not_met (void)
+{
+  static const struct
+  {
+    double drive, driven;      /* mm */
+    const char *found[2];      /* in the text for drive and driven; NULL: no such step */
+  } rows[] = {
+    { 0.20, 0.18, { NULL, NULL } },
+    { 0.20, 0.10, { "comes to 0.15 mm", NULL } },                          /* 0.05 off: the driven gear needs its 0.05 */
+    { 0.14, 0.09, { "still within the wear limits", NULL } },              /* 0.04 off leaves 0.10 */
+    { 0.30, 0.30, { "comes to 0.15 mm", "comes to 0.15 mm" } },            /* no more than 0.15 off */
+  };
+
+  for (guint i = 0; i < G_N_ELEMENTS (rows); i++)
+    {
+      static const char *const ids[2] = { "clearance-not-met-pressure-drive", "clearance-not-met-pressure-driven" };
+      g_autoptr (GPtrArray) steps = NULL;
+      Fixture f;
+
+      fixture_init (&f, "hl-24");
+      set_clearance (&f, "pressure", rows[i].drive * MM, rows[i].driven * MM);
+      steps = plan (&f);
+      assert_order (steps);
+      for (int k = 0; k < 2; k++)
+        if (rows[i].found[k] == NULL)
+          g_assert_cmpint (place_of (steps, ids[k]), <, 0);
+        else if (strstr (step (steps, ids[k])->text, rows[i].found[k]) == NULL)
+          g_error ("row %u: “%s” isn't in “%s”", i, rows[i].found[k], step (steps, ids[k])->text);
+      fixture_clear (&f);
+    }
+}
+
+static void
+test_tight_backlash (void)
+{
+  g_autoptr (GPtrArray) steps = NULL;
+  Fixture f;
+
+  fixture_init (&f, "hl-24");
+  fixture_read (&f, EF_READ_BACKLASH, "pressure", NULL, 0.03 * MM, NULL);
+  steps = plan (&f);
+  assert_order (steps);
+  g_assert_nonnull (strstr (step (steps, "find-worn-pressure-backlash")->text, "burrs"));
+  fixture_clear (&f);
+}
+
 int
 main (int argc,
       char **argv)
@@ -398,6 +462,9 @@ main (int argc,
   g_test_add_func ("/rework/steps/overruled", test_overruled);
   g_test_add_func ("/rework/steps/decided-by-hand", test_decided);
   g_test_add_func ("/rework/steps/magnesium", test_magnesium);
+  g_test_add_func ("/rework/steps/floor-grooves-stay", test_floor_grooves_stay);
+  g_test_add_func ("/rework/steps/clearance-not-met", test_clearance_not_met);
+  g_test_add_func ("/rework/steps/tight-backlash", test_tight_backlash);
   g_test_add_func ("/rework/order/stable", test_order_is_stable);
   g_test_add_func ("/rework/order/circle", test_circle);
 

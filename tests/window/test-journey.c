@@ -244,7 +244,7 @@ test_journey (Shell *shell,
   g_assert_nonnull (strstr (text, "J-0412"));
   g_assert_nonnull (strstr (text, "HL-24 launch engine oil pump"));
   g_assert_nonnull (strstr (text, numbered));
-  g_assert_nonnull (strstr (text, "0.40 mm deep"));
+  g_assert_nonnull (strstr (text, "0.40 mm ± 0.06 mm"));
 
   /* All of it is on disk. */
   {
