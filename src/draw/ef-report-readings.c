@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "ef-report-private.h"
+#include "ef-draw-form.h"
 
 #include "config.h"
 #include <glib/gi18n-lib.h>
@@ -107,6 +108,142 @@ lay_derived (EfPages *pages, const EfAssessment *assessment)
   ef_pages_table_end (pages);
 }
 
+/* --- Form of faces and bores -------------------------------------------------------------------------------------------- */
+
+typedef struct
+{
+  EfFaceChart *chart;
+  EfFlatForm *flat;
+  EfRoundForm *round;
+  EfRoundPlace place;
+} FormPicture;
+
+static void
+form_picture_free (gpointer data)
+{
+  FormPicture *self = data;
+
+  g_clear_pointer (&self->chart, ef_face_chart_unref);
+  ef_flat_form_free (self->flat);
+  ef_round_form_free (self->round);
+  g_free (self);
+}
+
+static void
+draw_form (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, double height)
+{
+  const FormPicture *self = data;
+
+  if (self->flat != NULL)
+    ef_draw_flat_form (cr, style, self->chart, self->flat, EF_UNIT_MM, width, height);
+  else
+    ef_draw_round_form (cr, style, self->round, &self->place, EF_UNIT_MM, width, height);
+}
+
+/* The picture for a derived flatness or ovality; NULL where there are too few readings for one. */
+static FormPicture *
+form_picture (const EfAssessment *assessment, const EfDerived *value)
+{
+  const EfInspection *inspection = assessment->inspection;
+  const GPtrArray *readings = inspection->items[EF_ITEM_READING];
+  const GPtrArray *gauges = inspection->items[EF_ITEM_GAUGE];
+  EfQuantity quantity = g_strcmp0 (value->quantity, "journal-ovality") == 0 ? EF_READ_JOURNAL_DIAMETER : EF_READ_BORE_DIAMETER;
+  gboolean flat = g_strcmp0 (value->quantity, "flatness") == 0;
+  g_autofree char *face = flat ? g_strdup (value->target) : ef_round_face_id (inspection->sheet, quantity, value->target, value->place);
+  FormPicture *self;
+
+  if (face == NULL || (!flat && g_strcmp0 (value->quantity, "bore-ovality") != 0 && quantity != EF_READ_JOURNAL_DIAMETER))
+    return NULL;
+  self = g_new0 (FormPicture, 1);
+  self->chart = ef_face_chart_new (inspection->sheet, face, NULL);
+  if (self->chart != NULL && flat)
+    self->flat = ef_flat_form_new (self->chart, (EfReading *const *) readings->pdata, readings->len, assessment->findings.derived);
+  else if (self->chart != NULL)
+    {
+      self->round = ef_round_form_new (inspection->sheet, quantity, value->target, value->place, (EfReading *const *) readings->pdata, readings->len,
+                                       (EfGauge *const *) gauges->pdata, gauges->len, assessment->findings.derived);
+      ef_round_place_take (&self->place, self->chart, assessment);
+    }
+  if ((self->flat != NULL && self->flat->known) || (self->round != NULL && self->round->known && self->round->oval_known))
+    return self;
+  form_picture_free (self);
+  return NULL;
+}
+
+/* Two beside each other, each with its name above and its words below. */
+static double
+lay_form (EfPages *pages, const EfAssessment *assessment, const EfDerived *value, FormPicture *picture, double dx, double width, double high)
+{
+  g_autofree char *target = ef_report_target (assessment, value->target);
+  g_autofree char *title = value->place != NULL ? g_strdup_printf ("%s, %s", target, value->place) : g_strdup (target);
+  g_autofree char *words = picture->flat != NULL ? ef_draw_flat_words (picture->flat, EF_UNIT_MM) : ef_draw_round_words (picture->round, &picture->place, EF_UNIT_MM);
+  g_autoptr (PangoLayout) head = ef_pages_layout (pages, title, 0.95, EF_TEXT_BOLD, width);
+  g_autoptr (PangoLayout) text = ef_pages_layout (pages, words, 0.9, 0, width);
+  double h, t;
+
+  ef_text_extent (head, NULL, &h);
+  ef_text_extent (text, NULL, &t);
+  ef_pages_put (pages, head, EF_INK_TEXT, dx, 0);
+  ef_pages_picture (pages, dx, h + 2, width, high, draw_form, picture, form_picture_free);
+  ef_pages_put (pages, text, EF_INK_TEXT, dx, h + high + 4);
+  return h + high + t + 10;
+}
+
+static void
+lay_forms (EfPages *pages, const EfAssessment *assessment)
+{
+  GPtrArray *derived = assessment->findings.derived;
+  double gap = 14, width = (ef_pages_width (pages) - gap) / 2, high = 230, used = 0;
+  gboolean heading = FALSE;
+  int column = 0;
+
+  for (guint i = 0; derived != NULL && i < derived->len; i++)
+    {
+      const EfDerived *value = g_ptr_array_index (derived, i);
+      FormPicture *picture = form_picture (assessment, value);
+      double h;
+
+      if (picture == NULL)
+        continue;
+      if (!heading)
+        ef_pages_subheading (pages, _("Flatness and roundness"), high + 70);
+      heading = TRUE;
+      if (column == 0)
+        ef_pages_need (pages, high + 70);
+      h = lay_form (pages, assessment, value, picture, column * (width + gap), width, high);
+      used = MAX (used, h);
+      column++;
+      if (column == 2)
+        {
+          ef_pages_move (pages, used);
+          column = 0;
+          used = 0;
+        }
+    }
+  if (column > 0)
+    ef_pages_move (pages, used);
+}
+
+/* "2025-10-07, overdue when used": against the days of the readings taken with it, or the day the pump came in where none is noted. */
+static char *
+due_text (const EfAssessment *assessment, const EfGauge *gauge)
+{
+  GPtrArray *readings = assessment->inspection->items[EF_ITEM_READING];
+  const EfJobHeader *job = ef_inspection_header (assessment->inspection);
+  gboolean overdue = FALSE;
+
+  if (gauge->due == NULL)
+    return g_strdup ("–");
+  for (guint i = 0; i < readings->len; i++)
+    {
+      const EfReading *reading = g_ptr_array_index (readings, i);
+      g_autofree char *day = reading->time != NULL ? g_strndup (reading->time, 10) : g_strdup (job != NULL ? job->received : NULL);
+
+      overdue = overdue || (g_strcmp0 (reading->gauge_id, gauge->item.id) == 0 && day != NULL && ef_gauge_overdue (gauge, day));
+    }
+  return overdue ? g_strdup_printf (_("%s, overdue when used"), gauge->due) : g_strdup (gauge->due);
+}
+
 static void
 lay_gauges (EfPages *pages, const EfAssessment *assessment)
 {
@@ -123,10 +260,11 @@ lay_gauges (EfPages *pages, const EfAssessment *assessment)
       const EfGauge *gauge = g_ptr_array_index (gauges, i);
       g_autofree char *resolution = ef_report_number (gauge->resolution, EF_UNIT_MM);
       g_autofree char *spread = ef_report_number (gauge->uncertainty, EF_UNIT_MM);
+      g_autofree char *due = due_text (assessment, gauge);
 
       ef_pages_table_row (pages, (EfPageCell[]) {
                                      EF_PAGE_CELL (gauge->name), EF_PAGE_CELL (_(ef_gauge_kind_label (gauge->kind))), EF_PAGE_CELL (gauge->serial != NULL ? gauge->serial : "–"),
-                                     EF_PAGE_CELL (resolution), EF_PAGE_CELL (spread), EF_PAGE_CELL (gauge->due != NULL ? gauge->due : "–") });
+                                     EF_PAGE_CELL (resolution), EF_PAGE_CELL (spread), EF_PAGE_CELL (due) });
     }
   ef_pages_table_end (pages);
 }
@@ -165,6 +303,7 @@ ef_report_readings (EfPages *pages, const EfAssessment *assessment)
 {
   lay_readings (pages, assessment);
   lay_derived (pages, assessment);
+  lay_forms (pages, assessment);
   lay_gauges (pages, assessment);
   lay_checks (pages, assessment);
 }

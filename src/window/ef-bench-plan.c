@@ -5,13 +5,12 @@
 #include "config.h"
 
 #include "ef-bench-plan.h"
+#include "../metrology/ef-flat-form.h"
 
 #include <glib/gi18n.h>
 #include <math.h>
 
 #define DIAMETER_DIRECTIONS 4
-#define FLATNESS_PLACES 9
-#define FLATNESS_GRID 32
 #define SAME_ANGLE 1e-6
 #define SAME_PLACE 1e-6
 
@@ -202,44 +201,25 @@ add_diameters (EfBenchForm *form,
     }
 }
 
-/* Picks places spread over the material, each as far as can be from those before. */
 static void
-spread_places (const EfFaceChart *chart,
-               GArray *places)
+fill_flatness (EfSlotGroup *group,
+               const EfFaceChart *chart,
+               EfReading *const *readings,
+               guint n_readings)
 {
-  g_autoptr (GArray) inside = g_array_new (FALSE, FALSE, sizeof (EfMarkNode));
-  g_autofree double *nearest = NULL;
-  guint i, j, n;
+  g_autoptr (GArray) places = ef_flat_places (chart, readings, n_readings);
+  guint i;
 
-  for (i = 0; i < FLATNESS_GRID; i++)
-    for (j = 0; j < FLATNESS_GRID; j++)
-      {
-        EfMarkNode node;
-
-        node.u = ef_length_on_grid (chart->u0 + (chart->u1 - chart->u0) * (i + 0.5) / FLATNESS_GRID);
-        node.v = ef_length_on_grid (chart->v0 + (chart->v1 - chart->v0) * (j + 0.5) / FLATNESS_GRID);
-        if (ef_region_contains (chart->solid, node.u, node.v))
-          g_array_append_val (inside, node);
-      }
-  nearest = g_new (double, inside->len + 1);
-  for (i = 0; i < inside->len; i++)
-    nearest[i] = INFINITY;
-  for (n = 0; n < MIN (FLATNESS_PLACES, inside->len); n++)
+  g_ptr_array_set_size (group->slots, 0);
+  for (i = 0; i < places->len; i++)
     {
-      const EfMarkNode *chosen;
-      guint best = 0;
+      const EfFlatPlace *place = &g_array_index (places, EfFlatPlace, i);
+      g_autofree char *label = g_strdup_printf (_ ("Place %u"), i + 1);
+      EfSlot *slot = ef_slot_new (EF_READ_FLATNESS, chart->id, NULL, NAN, label);
 
-      for (i = 1; n > 0 && i < inside->len; i++)
-        if (nearest[i] > nearest[best])
-          best = i;
-      chosen = &g_array_index (inside, EfMarkNode, best);
-      g_array_append_val (places, *chosen);
-      for (i = 0; i < inside->len; i++)
-        {
-          const EfMarkNode *node = &g_array_index (inside, EfMarkNode, i);
-
-          nearest[i] = MIN (nearest[i], hypot (node->u - chosen->u, node->v - chosen->v));
-        }
+      slot->u = place->u;
+      slot->v = place->v;
+      g_ptr_array_add (group->slots, slot);
     }
 }
 
@@ -247,22 +227,10 @@ static void
 add_flatness (EfBenchForm *form,
               const EfFaceChart *chart)
 {
-  g_autoptr (GArray) places = g_array_new (FALSE, FALSE, sizeof (EfMarkNode));
   g_autofree char *title = g_strdup_printf (_ ("Flatness, %s: height at each place"), chart->name);
   EfSlotGroup *group = add_group (form, EF_READ_FLATNESS, chart->id, title);
-  guint i;
 
-  spread_places (chart, places);
-  for (i = 0; i < places->len; i++)
-    {
-      const EfMarkNode *node = &g_array_index (places, EfMarkNode, i);
-      g_autofree char *label = g_strdup_printf (_ ("Place %u"), i + 1);
-      EfSlot *slot = ef_slot_new (EF_READ_FLATNESS, chart->id, NULL, NAN, label);
-
-      slot->u = node->u;
-      slot->v = node->v;
-      g_ptr_array_add (group->slots, slot);
-    }
+  fill_flatness (group, chart, NULL, 0);
 }
 
 static void
@@ -317,6 +285,28 @@ ef_bench_plan (EfPumpSheet *sheet)
         form_free (form);
     }
   return forms;
+}
+
+void
+ef_bench_plan_take_places (GPtrArray *plan,
+                           const EfInspection *inspection)
+{
+  const GPtrArray *readings = inspection->items[EF_ITEM_READING];
+  guint i, j;
+
+  for (i = 0; i < plan->len; i++)
+    {
+      const EfBenchForm *form = g_ptr_array_index (plan, i);
+
+      for (j = 0; j < form->groups->len; j++)
+        {
+          EfSlotGroup *group = g_ptr_array_index (form->groups, j);
+          g_autoptr (EfFaceChart) chart = group->quantity == EF_READ_FLATNESS ? ef_face_chart_new (inspection->sheet, group->target, NULL) : NULL;
+
+          if (chart != NULL)
+            fill_flatness (group, chart, (EfReading *const *) readings->pdata, readings->len);
+        }
+    }
 }
 
 static gboolean

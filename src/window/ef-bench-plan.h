@@ -43,6 +43,8 @@ typedef struct
 
 /* EfBenchForm *; forms without fields are left out. */
 GPtrArray *ef_bench_plan (EfPumpSheet *sheet);
+/* A face that was read elsewhere than planned is to be read at those places. Before any form is made from the plan: slots are made anew. */
+void ef_bench_plan_take_places (GPtrArray *plan, const EfInspection *inspection);
 EfSlot *ef_slot_new (EfQuantity quantity, const char *target, const char *place, double angle, const char *label);
 void ef_slot_free (EfSlot *slot);
 gboolean ef_slot_holds (const EfSlot *slot, const EfReading *reading);

@@ -6,6 +6,7 @@
 
 #include "ef-reading-form.h"
 #include "ef-derived-list.h"
+#include "ef-form-picture.h"
 #include "ef-form-window.h"
 #include "ef-gauge-choice.h"
 #include "ef-reading-field.h"
@@ -371,6 +372,8 @@ add_group (EfReadingForm *self,
   if (group->directions)
     gtk_box_append (GTK_BOX (box), make_direction_button (view));
   gtk_box_append (GTK_BOX (box), ef_derived_list_new (self->session, group));
+  if (ef_form_picture_has (group))
+    gtk_box_append (GTK_BOX (box), ef_form_picture_new (self->session, group));
   gtk_box_append (GTK_BOX (self), box);
   g_signal_connect_swapped (view->unit, "notify::selected", G_CALLBACK (defaults_changed_cb), view);
 }

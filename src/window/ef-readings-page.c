@@ -237,6 +237,7 @@ ef_readings_page_new (EfSession *session)
 
   self->session = g_object_ref (session);
   self->plan = ef_bench_plan (inspection->sheet);
+  ef_bench_plan_take_places (self->plan, inspection);
   self->sketch = EF_GAUGE_SKETCH (ef_gauge_sketch_new (session));
   adw_bin_set_child (self->sketch_bin, GTK_WIDGET (self->sketch));
   for (i = 0; i < self->plan->len; i++)
