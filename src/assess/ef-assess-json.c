@@ -73,6 +73,8 @@ add_reason (JsonBuilder *builder,
   add_string (builder, "sentence", reason->sentence);
   add_in_unit (builder, "value", reason->value, reason->unit);
   add_in_unit (builder, "limit", reason->limit, reason->unit);
+  add_in_unit (builder, "uncertainty", reason->uncertainty, reason->unit);
+  add_number (builder, "probability", reason->probability, 1.0);
   add_string (builder, "unit", unit_name (reason->unit));
   add_string (builder, "source", reason->source);
   add_string (builder, "advice", reason->advice);

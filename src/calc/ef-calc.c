@@ -9,6 +9,7 @@ static const EfCalc *const tables[] = {
   ef_calc_oil,
   ef_calc_wear,
   ef_calc_metrology,
+  ef_calc_decision,
   ef_calc_flow,
   ef_calc_film,
   ef_calc_section,

@@ -22,7 +22,7 @@ typedef struct
 } EfCalc;
 
 /* A NULL-terminated table each. */
-extern const EfCalc ef_calc_geometry[], ef_calc_oil[], ef_calc_wear[], ef_calc_metrology[], ef_calc_flow[], ef_calc_film[], ef_calc_section[];
+extern const EfCalc ef_calc_geometry[], ef_calc_oil[], ef_calc_wear[], ef_calc_metrology[], ef_calc_decision[], ef_calc_flow[], ef_calc_film[], ef_calc_section[];
 
 const EfCalc *ef_calc_find (const char *name);
 const EfCalc *const *ef_calc_all (guint *n_out);
