@@ -32,6 +32,7 @@ read_fields (EfReadingDialog *self)
   EfReading *reading = (EfReading *) item;
   g_autoptr (GError) error = NULL;
   g_autofree char *note = NULL;
+  const EfGauge *gauge;
   gboolean ok = TRUE;
 
   ok = ef_field_quantity (self->value, self->before->unit, TRUE, &reading->value, &reading->unit) && ok;
@@ -43,7 +44,8 @@ read_fields (EfReadingDialog *self)
   reading->note = g_steal_pointer (&note);
   g_free (reading->gauge_id);
   reading->gauge_id = g_strdup (ef_gauge_choice_get (self->gauge));
-  if (!ef_reading_check (reading, inspection->sheet, &error))
+  gauge = reading->gauge_id != NULL ? ef_inspection_find (inspection, EF_ITEM_GAUGE, reading->gauge_id) : NULL;
+  if (!ef_reading_check (reading, inspection->sheet, &error) || (gauge != NULL && !ef_reading_check_gauge (reading, gauge, &error)))
     {
       ef_field_set_message (self->value, error->message);
       return NULL;

@@ -81,13 +81,16 @@ keep (EfReadingField *self)
   g_autofree char *what = NULL;
   g_autofree char *shown = NULL;
   g_autofree char *label = NULL;
+  const EfGauge *gauge;
   double value;
   EfUnit unit;
 
   if (!ef_field_quantity (self->field, self->unit, FALSE, &value, &unit) || isnan (value))
     return FALSE;
   reading = (EfItem *) make_reading (self, value, unit);
-  if (!ef_reading_check ((EfReading *) reading, inspection_of (self)->sheet, &error))
+  gauge = self->gauge_id != NULL ? ef_inspection_find (inspection_of (self), EF_ITEM_GAUGE, self->gauge_id) : NULL;
+  if (!ef_reading_check ((EfReading *) reading, inspection_of (self)->sheet, &error)
+      || (gauge != NULL && !ef_reading_check_gauge ((EfReading *) reading, gauge, &error)))
     {
       ef_field_set_message (self->field, error->message);
       return FALSE;
@@ -150,13 +153,27 @@ pressed_cb (EfReadingField *self,
     ef_reading_dialog_show (GTK_WIDGET (self), self->session, reading, title);
 }
 
+/* Against the day of the reading; one without a time is taken as of today. */
+static gboolean
+was_overdue (const EfReading *reading,
+             const EfGauge *gauge)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_local ();
+  g_autofree char *day = reading->time != NULL ? g_strndup (reading->time, 10) : g_date_time_format (now, "%Y-%m-%d");
+
+  return gauge != NULL && ef_gauge_overdue (gauge, day);
+}
+
 static GtkWidget *
 make_button (EfReadingField *self,
              const EfReading *reading)
 {
-  g_autofree char *text = ef_settings_exact (reading->value, reading->unit);
+  g_autofree char *value = ef_settings_exact (reading->value, reading->unit);
   const EfGauge *gauge = reading->gauge_id != NULL ? ef_inspection_find (inspection_of (self), EF_ITEM_GAUGE, reading->gauge_id) : NULL;
-  g_autofree char *tip = g_strdup_printf ("%s\n%s", gauge != NULL ? gauge->name : _ ("No gauge noted"), _ ("Press to correct or remove"));
+  gboolean overdue = was_overdue (reading, gauge);
+  g_autofree char *text = overdue ? g_strdup_printf ("⚠ %s", value) : g_strdup (value);
+  g_autofree char *tip = g_strdup_printf ("%s\n%s%s", gauge != NULL ? gauge->name : _ ("No gauge noted"),
+                                          overdue ? _ ("The gauge's check was overdue when it was used.\n") : "", _ ("Press to correct or remove"));
   GtkWidget *button = gtk_button_new_with_label (text);
 
   gtk_widget_add_css_class (button, "ef-reading");
