@@ -253,6 +253,32 @@ add_derived (JsonBuilder *builder,
 }
 
 static void
+add_across (JsonBuilder *builder,
+            GPtrArray *across)
+{
+  json_builder_set_member_name (builder, "findings");
+  json_builder_begin_array (builder);
+  for (guint i = 0; i < across->len; i++)
+    {
+      const EfCross *cross = across->pdata[i];
+
+      json_builder_begin_object (builder);
+      add_string (builder, "id", cross->id);
+      add_string (builder, "target", cross->target);
+      json_builder_set_member_name (builder, "consistent");
+      json_builder_add_boolean_value (builder, cross->consistent);
+      add_number (builder, "direction_deg", cross->direction, 180.0 / G_PI);
+      add_number (builder, "u_direction_deg", cross->u_direction, 180.0 / G_PI);
+      add_number (builder, "load_deg", cross->load, 180.0 / G_PI);
+      add_string (builder, "sentence", cross->sentence);
+      add_string (builder, "next", cross->next);
+      add_strings (builder, "refs", cross->refs);
+      json_builder_end_object (builder);
+    }
+  json_builder_end_array (builder);
+}
+
+static void
 add_steps (JsonBuilder *builder,
            const EfAssessment *self)
 {
@@ -329,6 +355,7 @@ ef_assessment_to_json (const EfAssessment *self)
   json_builder_add_value (builder, ef_flow_result_to_json (self->flow));
   add_faces (builder, self);
   add_derived (builder, self->findings.derived);
+  add_across (builder, self->across);
   add_steps (builder, self);
   add_strings (builder, "cautions", self->cautions);
   json_builder_end_object (builder);

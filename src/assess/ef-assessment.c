@@ -4,6 +4,8 @@
  *
  * Order: charts, depth maps and wear of each face; values from readings; verdict; steps; delivery and pressure; the other figures.
  */
+#include <math.h>
+
 #include "ef-assess-cache.h"
 #include "ef-figures.h"
 
@@ -31,6 +33,17 @@ derive (EfAssessment *self)
   self->findings.derived = ef_derive (self->inspection->sheet,
                                       (EfReading *const *) readings->pdata, readings->len,
                                       (EfGauge *const *) gauges->pdata, gauges->len);
+}
+
+/* Against the load at rated speed as found; the pump needn't be measured well enough to have one. */
+static void
+find_across (EfAssessment *self)
+{
+  const EfStateFlow *found = &self->flow->state[EF_STATE_FOUND];
+  const double nowhere[2] = { NAN, NAN };
+  const EfSection *section = self->flow->section != NULL ? ef_pump_sheet_section (self->inspection->sheet, self->flow->section) : NULL;
+
+  self->across = ef_cross_findings (&self->findings, section, found->known ? found->rated.loss.load_psi : nowhere);
 }
 
 EfAssessment *
@@ -68,6 +81,7 @@ ef_assess_in_detail (const EfInspection *snapshot,
   self->cautions = ef_steps_cautions (self->inspection->sheet, self->steps);
   if (!ef_figures_flow (self, detail, cache, cancellable, error) || !ef_figures_make (self, cancellable, error))
     return NULL;
+  find_across (self);
 
   return g_steal_pointer (&self);
 }
@@ -91,6 +105,7 @@ ef_assessment_unref (EfAssessment *self)
   g_clear_pointer (&self->cautions, g_ptr_array_unref);
   g_clear_pointer (&self->figures, g_ptr_array_unref);
   g_clear_pointer (&self->flow, ef_flow_result_unref);
+  g_clear_pointer (&self->across, g_ptr_array_unref);
   ef_assess_findings_clear (&self->findings);
   ef_inspection_free (self->inspection);
   g_free (self->rule_set);

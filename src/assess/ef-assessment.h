@@ -4,6 +4,7 @@
  */
 #pragma once
 
+#include "../judge/ef-cross.h"
 #include "../judge/ef-judge.h"
 #include "../rework/ef-steps.h"
 #include "ef-flow-result.h"
@@ -40,6 +41,7 @@ typedef struct
   GPtrArray *cautions; /* char * */
   GPtrArray *figures;  /* EfFigure * */
   EfFlowResult *flow;  /* delivery, hot-idle pressure, blame */
+  GPtrArray *across;   /* EfCross *: findings that cross parts */
   char *rule_set;      /* version */
   gint ref_count;
 } EfAssessment;
