@@ -147,7 +147,7 @@ row_height (const EfDrawStyle *style, RowKind kind, gboolean stacked)
 static double
 note_height (const EfDrawStyle *style, double width)
 {
-  return (width < 60 * style->text_size ? 4.2 : 2.6) * style->text_size;
+  return (is_stacked (style, width) ? 4.2 : width < 60 * style->text_size ? 3.0 : 2.6) * style->text_size;
 }
 
 double
@@ -381,30 +381,46 @@ blame_size (const EfDrawStyle *style)
 double
 ef_draw_flow_blame_height (const EfDrawStyle *style)
 {
-  return 5.4 * blame_size (style);
+  return 4.6 * blame_size (style);
 }
 
-/* The words of the pieces stand under their beginnings, moved apart where they would meet. */
-static void
-draw_piece_words (cairo_t *cr, const EfDrawStyle *style, const double edges[4], const double values[3], double y, double width)
+/* In one line where there is room, else in two; on a stamp the numbers alone. Returns the width of all three. */
+static double
+lay_piece_words (cairo_t *cr, const EfDrawStyle *style, const double values[3], const char *between, PangoLayout *layouts[3], double widths[3])
 {
   static const char *const words[3] = { N_("measured"), N_("lost by the pump"), N_("lost elsewhere") };
-  double size = blame_size (style), gap = 0.8 * size, left = 0, right = width;
-  PangoLayout *layouts[3] = { NULL, NULL, NULL };
-  double w[3], x[3];
+  double size = blame_size (style), sum = 0;
 
   for (int i = 0; i < 3; i++)
     {
       g_autofree char *number = ef_format_quantity (values[i], EF_UNIT_BAR, 2);
-      g_autofree char *text = g_strdup_printf ("%s\n%s", number, _(words[i]));
+      g_autofree char *text = between != NULL ? g_strconcat (number, between, _(words[i]), NULL) : g_strdup (number);
 
+      g_clear_object (&layouts[i]);
       if (!(values[i] >= 0.005e5))
         continue;
       layouts[i] = ef_text_layout (cr, style, size, 0, text);
-      ef_text_extent (layouts[i], &w[i], NULL);
-      x[i] = MAX (edges[i], left);
-      left = x[i] + w[i] + gap;
+      ef_text_extent (layouts[i], &widths[i], NULL);
+      sum += widths[i] + 0.8 * size;
     }
+  return sum;
+}
+
+/* Under the beginnings of the pieces, moved apart where they would meet. */
+static void
+draw_piece_words (cairo_t *cr, const EfDrawStyle *style, const double edges[4], const double values[3], double y, double width)
+{
+  PangoLayout *layouts[3] = { NULL, NULL, NULL };
+  double gap = 0.8 * blame_size (style), left = 0, right = width, w[3], x[3];
+
+  if (lay_piece_words (cr, style, values, " ", layouts, w) > width && lay_piece_words (cr, style, values, "\n", layouts, w) > width)
+    lay_piece_words (cr, style, values, NULL, layouts, w);
+  for (int i = 0; i < 3; i++)
+    if (layouts[i] != NULL)
+      {
+        x[i] = MAX (edges[i], left);
+        left = x[i] + w[i] + gap;
+      }
   for (int i = 2; i >= 0; i--)
     if (layouts[i] != NULL)
       {

@@ -131,9 +131,9 @@ draw_line_sample (cairo_t *cr, const EfDrawStyle *style, Sample sample, double x
     ef_draw_state_marker (cr, style, (EfPumpState) sample, x + length / 2, y, 3.6 * style->line_scale);
 }
 
-/* In rows as wide as there is room; returns the height. */
+/* In rows as wide as there is room; returns the height. Only measures unless @show. */
 static double
-draw_legend (cairo_t *cr, const EfDrawStyle *style, GArray *legend, double x, double width)
+lay_legend (cairo_t *cr, const EfDrawStyle *style, GArray *legend, double x, double width, gboolean show)
 {
   double size = ef_text_size (style, 0.9), row = 1.55 * size, sample = 2.6 * size;
   double at = 0, y = 0.2 * size;
@@ -150,8 +150,11 @@ draw_legend (cairo_t *cr, const EfDrawStyle *style, GArray *legend, double x, do
           at = 0;
           y += row;
         }
-      draw_line_sample (cr, style, entry->sample, x + at, y + row / 2, sample);
-      ef_text_show (cr, style, layout, EF_INK_TEXT, 0, x + at + sample + 0.5 * size, y + row / 2, 0, 0.5);
+      if (show)
+        {
+          draw_line_sample (cr, style, entry->sample, x + at, y + row / 2, sample);
+          ef_text_show (cr, style, layout, EF_INK_TEXT, 0, x + at + sample + 0.5 * size, y + row / 2, 0, 0.5);
+        }
       at += sample + 0.5 * size + w + 1.4 * size;
     }
   return y + row + 0.3 * size;
@@ -164,6 +167,28 @@ is_shown (const EfFlowResult *flow, int state)
   const EfStateFlow *found = &flow->state[EF_STATE_FOUND];
 
   return flow->state[state].known && !(state == EF_STATE_REWORKED && found->known && flow->state[state].idle.pressure == found->idle.pressure);
+}
+
+/* Over the plot; left out where it would take the plot's room. */
+static double
+draw_legend (cairo_t *cr, const EfDrawStyle *style, GArray *legend, double width, double height)
+{
+  double x = 0.5 * style->text_size, room = width - style->text_size;
+
+  if (height - lay_legend (cr, style, legend, x, room, FALSE) < 9 * style->text_size)
+    return 0;
+  return lay_legend (cr, style, legend, x, room, TRUE);
+}
+
+/* A title down the side that's longer than the axis would run out of the picture. */
+static const char *
+fitting_title (cairo_t *cr, const EfDrawStyle *style, const char *title, double height)
+{
+  g_autoptr (PangoLayout) layout = ef_text_layout (cr, style, ef_text_size (style, 0.85), 0, title);
+  double w;
+
+  ef_text_extent (layout, &w, NULL);
+  return w < height - 3 * style->text_size ? title : NULL;
 }
 
 static void
@@ -347,7 +372,8 @@ ef_draw_flow_delivery (cairo_t *cr, const EfDrawStyle *style, const EfAssessment
   legend = legend_new ();
   legend_add_states (legend, flow);
   legend_add (legend, SAMPLE_DOTS, g_strdup (_("what the engine takes")));
-  top = draw_legend (cr, style, legend, 0.5 * style->text_size, width - style->text_size);
+  top = draw_legend (cr, style, legend, width, height);
+  ay.title = fitting_title (cr, style, ay.title, height - top);
   ef_plot_axis_nice (&ax, ticks_for (width, style->text_size, 4.5));
   ef_plot_axis_nice (&ay, ticks_for (height - top, style->text_size, 3));
   ef_plot_init (&plot, cr, style, &ax, &ay, 0, top, width, height - top);
@@ -477,7 +503,8 @@ ef_draw_flow_idle_pressure (cairo_t *cr, const EfDrawStyle *style, const EfAsses
   ay.max = 1.06 * MAX (ay.max, highest_pressure (flow) / BAR);
   legend = legend_new ();
   legend_add_states (legend, flow);
-  top = draw_legend (cr, style, legend, 0.5 * style->text_size, width - style->text_size);
+  top = draw_legend (cr, style, legend, width, height);
+  ay.title = fitting_title (cr, style, ay.title, height - top);
   ef_plot_axis_nice (&ax, ticks_for (width, style->text_size, 4.5));
   ef_plot_axis_nice (&ay, ticks_for (height - top, style->text_size, 3));
   ef_plot_init (&plot, cr, style, &ax, &ay, 0, top, width, height - top);

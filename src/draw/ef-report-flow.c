@@ -88,12 +88,6 @@ loss_text (const EfFlowResult *flow, int state)
 }
 
 static char *
-power_text (const EfFlowResult *flow, int state)
-{
-  return g_strdup_printf ("%.1f W", flow->state[state].rated.loss_power);
-}
-
-static char *
 two_lengths (const double value[2])
 {
   return g_strdup_printf ("%.3f / %.3f mm", 1e3 * value[0], 1e3 * value[1]);
@@ -131,7 +125,6 @@ lay_states (EfPages *pages, const EfFlowResult *flow)
     { _("Delivery at rated speed"), delivery_text },
     { _("Volumetric efficiency at rated speed"), efficiency_text },
     { _("Lost through the gaps at hot idle"), loss_text },
-    { _("Power lost at rated speed"), power_text },
     { _("End clearance, hot, drive / driven gear"), end_text },
     { _("Tip clearance, hot, drive / driven gear"), tip_text },
     { _("Force of the oil at hot idle, drive / driven gear"), load_text },
@@ -140,7 +133,6 @@ lay_states (EfPages *pages, const EfFlowResult *flow)
   const char *heads[] = { _("Figure"), _("As new"), _("As found"), _("After rework") };
   gboolean unsure = isfinite (flow->state[EF_STATE_FOUND].idle_uncertainty) && 2 * flow->state[EF_STATE_FOUND].idle_uncertainty >= 0.005e5;
 
-  ef_pages_space (pages, 8);
   ef_pages_table_begin (pages, G_N_ELEMENTS (shares), heads, shares);
   for (guint i = 0; i < G_N_ELEMENTS (rows); i++)
     {

@@ -231,8 +231,8 @@ make_job (EfFaceCanvas *self)
   job->layers.grid = self->grid;
   job->layers.labels = TRUE;
   job->layers.depth_colours = TRUE;
-  job->layers.contours = TRUE;
-  job->layers.mark_numbers = self->field == NULL; /* else isobars' values stand there */
+  job->layers.contours = self->field == NULL;
+  job->layers.mark_numbers = self->field == NULL; /* else the isobars have their values there */
   job->view = self->view;
   job->view.x0 += mx;
   job->view.y0 += my;

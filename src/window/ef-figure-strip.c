@@ -113,6 +113,9 @@ value_text (const EfFigure *figure,
 
       return g_strdup_printf ("%s %%", g_ascii_formatd (number, sizeof number, "%.1f", 100 * value));
     }
+  /* a tenth of a litre is as well as a delivery is known */
+  if (figure->unit == EF_UNIT_LPM)
+    return ef_format_quantity (value, EF_UNIT_LPM, 1);
   return ef_settings_format (value, figure->unit);
 }
 
@@ -183,7 +186,7 @@ sureness_text (const EfAssessment *assessment,
     return NULL;
   if (figure->unit == EF_UNIT_BAR && 2 * u < 0.005e5)
     u = 0.005e5;
-  text = value_text (figure, 2 * u);
+  text = without_unit (value_text (figure, 2 * u));
   return g_strdup_printf ("± %s", text);
 }
 
@@ -295,8 +298,11 @@ show_figure (Cell *cell,
   gtk_label_set_label (GTK_LABEL (cell->title), label);
   for (k = 0; k < 3; k++)
     {
-      texts[k] = value_text (figure, values[k]);
-      gtk_label_set_label (GTK_LABEL (cell->values[k]), texts[k]);
+      g_autofree char *shown = value_text (figure, values[k]);
+
+      texts[k] = g_strdup (shown);
+      /* the unit once, on the value that counts */
+      gtk_label_set_label (GTK_LABEL (cell->values[k]), k == 1 ? shown : without_unit (shown));
     }
   gtk_label_set_label (GTK_LABEL (cell->limit), limit);
   set_class (cell->values[1], "error", outside);

@@ -6,6 +6,8 @@
 
 #include "ef-verdict-page.h"
 #include "ef-bench-plan.h"
+#include "ef-blame-card.h"
+#include "ef-flow-view.h"
 #include "ef-missing-bar.h"
 #include "ef-override-dialog.h"
 #include "ef-settings.h"
@@ -28,6 +30,8 @@ struct _EfVerdictPage
   GtkListView *tree;
   GtkBox *detail;
   GtkScrolledWindow *scrolled;
+  GtkBox *top;
+  GtkStack *views;
 
   EfSession *session;
   GtkTreeListModel *rows;
@@ -258,7 +262,7 @@ append_reason (EfVerdictPage *self,
   gtk_box_append (self->detail, card);
 }
 
-static void
+static GtkWidget *
 append_override (EfVerdictPage *self,
                  const EfVerdict *verdict)
 {
@@ -280,6 +284,20 @@ append_override (EfVerdictPage *self,
   g_signal_connect_object (set, "clicked", G_CALLBACK (override_cb), self, G_CONNECT_SWAPPED);
   gtk_box_prepend (GTK_BOX (buttons), set);
   gtk_box_append (self->detail, buttons);
+  return set;
+}
+
+/* Takes the keyboard off what is about to go: TRUE when it was in there. */
+static gboolean
+let_go (EfVerdictPage *self)
+{
+  GtkRoot *root = gtk_widget_get_root (GTK_WIDGET (self));
+  GtkWidget *focus = root != NULL ? gtk_root_get_focus (root) : NULL;
+
+  if (focus == NULL || !gtk_widget_is_ancestor (focus, GTK_WIDGET (self->detail)))
+    return FALSE;
+  gtk_root_set_focus (root, NULL);
+  return TRUE;
 }
 
 static void
@@ -287,7 +305,8 @@ show_detail (EfVerdictPage *self,
              const EfVerdict *verdict)
 {
   GtkWidget *badge = ef_verdict_badge_new ();
-  GtkWidget *child;
+  gboolean had_focus = let_go (self);
+  GtkWidget *child, *set;
   guint i;
 
   while ((child = gtk_widget_get_first_child (GTK_WIDGET (self->detail))) != NULL)
@@ -297,11 +316,13 @@ show_detail (EfVerdictPage *self,
   ef_verdict_badge_set_glyph_size (EF_VERDICT_BADGE (badge), 28);
   gtk_widget_add_css_class (badge, "title-3");
   gtk_box_append (self->detail, badge);
-  append_override (self, verdict);
+  set = append_override (self, verdict);
   for (i = 0; verdict->reasons != NULL && i < verdict->reasons->len; i++)
     append_reason (self, g_ptr_array_index (verdict->reasons, i));
   if (verdict->reasons == NULL || verdict->reasons->len == 0)
     gtk_box_append (self->detail, text_label (_ ("Nothing found here that speaks against using it again."), NULL));
+  if (had_focus)
+    gtk_widget_grab_focus (set);
 }
 
 static EfVerdictNode *
@@ -457,6 +478,8 @@ ef_verdict_page_class_init (EfVerdictPageClass *klass)
   gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, tree);
   gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, detail);
   gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, scrolled);
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, top);
+  gtk_widget_class_bind_template_child (widget_class, EfVerdictPage, views);
 }
 
 static void
@@ -471,12 +494,24 @@ ef_verdict_page_init (EfVerdictPage *self)
   gtk_list_view_set_factory (self->tree, factory);
 }
 
+/* The answer to the complaint stands on top; what the pump delivers is a press away. */
+static void
+add_flow (EfVerdictPage *self)
+{
+  GtkWidget *blame = ef_blame_card_new (self->session);
+
+  gtk_widget_set_hexpand (blame, TRUE);
+  gtk_box_prepend (self->top, blame);
+  gtk_stack_add_titled (self->views, ef_flow_view_new (self->session), "delivery", _ ("Delivery"));
+}
+
 EfVerdictPage *
 ef_verdict_page_new (EfSession *session)
 {
   EfVerdictPage *self = g_object_new (EF_TYPE_VERDICT_PAGE, NULL);
 
   self->session = g_object_ref (session);
+  add_flow (self);
   g_signal_connect_object (session, "assessed", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (ef_settings_get (), "changed::length-unit", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
   assessed_cb (self);

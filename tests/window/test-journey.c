@@ -47,6 +47,7 @@ figures (Shell *shell)
 static void
 wait_for_verdict (Shell *shell)
 {
+  /* to the finest: figures are compared */
   ef_session_settle_fully (ef_window_session (shell->window));
   robot_settle ();
 }
