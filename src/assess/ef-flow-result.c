@@ -203,14 +203,26 @@ note_limits_of_model (EfFlowResult *self)
     ef_flow_assume (self->assumptions, "%s", sentences[i]);
 }
 
+/* The worst of the three states, once. */
 static void
-note_loss (EfFlowResult *self,
-           const EfSectionLoss *loss)
+note_losses (EfFlowResult *self)
 {
-  if (loss->reynolds > 1000.0)
-    ef_flow_assume (self->assumptions, "Some tip gaps may be turbulent (rho U h / mu up to %.0f, laminar below 1000).", loss->reynolds);
-  if (loss->entry_share > 0.1)
-    ef_flow_assume (self->assumptions, "Entry losses at the tips reach %.0f %% of a step: the tip loss is overestimated.", 100.0 * loss->entry_share);
+  double reynolds = 0.0;
+  double entry = 0.0;
+
+  for (int state = 0; state < EF_N_STATES; state++)
+    {
+      const EfSectionLoss *loss = &self->state[state].idle.loss;
+
+      if (!self->state[state].known)
+        continue;
+      reynolds = MAX (reynolds, loss->reynolds);
+      entry = MAX (entry, loss->entry_share);
+    }
+  if (reynolds > 1000.0)
+    ef_flow_assume (self->assumptions, "Some tip gaps may be turbulent (rho U h / mu up to %.0f, laminar below 1000).", reynolds);
+  if (entry > 0.1)
+    ef_flow_assume (self->assumptions, "Entry losses at the tips reach up to %.0f %% of a step: the tip loss is overestimated.", 100.0 * entry);
 }
 
 static gboolean
@@ -246,7 +258,6 @@ fill_idle (EfFlowResult *self,
       state->tip_clearance[gear] = gaps->hot_tip[gear];
       state->side_play[gear] = gaps->side_play[gear];
     }
-  note_loss (self, &state->idle.loss);
   state->known = TRUE;
 
   return TRUE;
@@ -498,6 +509,7 @@ ef_flow_result_new (const EfFindings *findings,
   for (int state = 0; !ok && state < EF_N_STATES; state++)
     if (!self->state[state].known && self->state[state].reason == NULL)
       self->state[state].reason = g_strdup (problem->message);
+  note_losses (self);
   note_limits_of_model (self);
 
   return g_steal_pointer (&self);
