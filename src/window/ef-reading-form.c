@@ -302,6 +302,16 @@ make_direction_button (GroupView *view)
   return button;
 }
 
+static void
+follow_preferred_unit (GtkDropDown *drop_down)
+{
+  guint i;
+
+  for (i = 0; i < G_N_ELEMENTS (units); i++)
+    if (units[i] == ef_settings_length_unit ())
+      gtk_drop_down_set_selected (drop_down, i);
+}
+
 static GtkWidget *
 make_unit_choice (void)
 {
@@ -312,9 +322,8 @@ make_unit_choice (void)
   for (i = 0; i < G_N_ELEMENTS (units); i++)
     gtk_string_list_append (names, ef_unit_symbol (units[i]));
   drop_down = gtk_drop_down_new (G_LIST_MODEL (g_steal_pointer (&names)), NULL);
-  for (i = 0; i < G_N_ELEMENTS (units); i++)
-    if (units[i] == ef_settings_length_unit ())
-      gtk_drop_down_set_selected (GTK_DROP_DOWN (drop_down), i);
+  follow_preferred_unit (GTK_DROP_DOWN (drop_down));
+  g_signal_connect_object (ef_settings_get (), "changed::length-unit", G_CALLBACK (follow_preferred_unit), drop_down, G_CONNECT_SWAPPED);
   gtk_widget_add_css_class (drop_down, "ef-touch");
   gtk_widget_set_tooltip_text (drop_down, _ ("Unit of a value typed without one"));
   gtk_accessible_update_property (GTK_ACCESSIBLE (drop_down), GTK_ACCESSIBLE_PROPERTY_LABEL, _ ("Unit"), -1);

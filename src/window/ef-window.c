@@ -58,6 +58,28 @@ update_undo (EfWindow *self)
   g_simple_action_set_enabled (G_SIMPLE_ACTION (redo), writable && ef_document_can_redo (document));
 }
 
+/* What the desktop shows in its list of windows. */
+static void
+update_title (EfWindow *self)
+{
+  g_autofree char *title = NULL;
+
+  if (self->session != NULL)
+    {
+      const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+
+      title = g_strdup_printf (_ ("%s, %s – Endfloat"), ef_inspection_header (inspection)->number, inspection->sheet->model);
+    }
+  gtk_window_set_title (GTK_WINDOW (self), title != NULL ? title : "Endfloat");
+}
+
+static void
+session_changed_cb (EfWindow *self)
+{
+  update_undo (self);
+  update_title (self);
+}
+
 static void
 close_job (EfWindow *self)
 {
@@ -72,7 +94,7 @@ close_job (EfWindow *self)
       self->job_page = NULL;
     }
   g_clear_object (&self->session);
-  update_undo (self);
+  session_changed_cb (self);
   set_job_actions_enabled (self, FALSE);
 }
 
@@ -115,13 +137,13 @@ ef_window_open_job (EfWindow *self,
   close_job (self);
   self->session = ef_session_new (document, store, job, FALSE);
   g_signal_connect_swapped (self->session, "message", G_CALLBACK (message_cb), self);
-  g_signal_connect_swapped (self->session, "changed", G_CALLBACK (update_undo), self);
+  g_signal_connect_swapped (self->session, "changed", G_CALLBACK (session_changed_cb), self);
   g_signal_connect_swapped (self->session, "notify::busy", G_CALLBACK (update_hold), self);
   self->job_page = GTK_WIDGET (ef_job_page_new (self->session));
   gtk_stack_add_named (self->stack, self->job_page, "job");
   gtk_stack_set_visible_child (self->stack, self->job_page);
   set_job_actions_enabled (self, TRUE);
-  update_undo (self);
+  session_changed_cb (self);
   update_hold (self);
 }
 
