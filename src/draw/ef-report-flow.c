@@ -136,15 +136,17 @@ lay_states (EfPages *pages, const EfFlowResult *flow)
   ef_pages_table_begin (pages, G_N_ELEMENTS (shares), heads, shares);
   for (guint i = 0; i < G_N_ELEMENTS (rows); i++)
     {
-      g_autofree char *texts[EF_N_STATES] = { NULL, NULL, NULL };
+      char *texts[EF_N_STATES];
 
       for (int state = 0; state < EF_N_STATES; state++)
         texts[state] = flow->state[state].known ? rows[i].text (flow, state) : g_strdup ("–");
       ef_pages_table_row (pages, (EfPageCell[]) { EF_PAGE_CELL (rows[i].label), EF_PAGE_CELL (texts[0]), EF_PAGE_CELL (texts[1]), EF_PAGE_CELL (texts[2]) });
+      for (int state = 0; state < EF_N_STATES; state++)
+        g_free (texts[state]);
     }
   ef_pages_table_end (pages);
   if (unsure)
-    ef_pages_text (pages, _("±: at 95 %, from the gauges' uncertainty of the end clearance alone."), 0.85, 0, EF_INK_DIM, 0);
+    ef_pages_text (pages, _("±: at 95 %, from how sure the readings of end, tip and shaft clearance are."), 0.85, 0, EF_INK_DIM, 0);
 }
 
 static void

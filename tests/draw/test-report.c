@@ -128,7 +128,7 @@ test_same_bytes (void)
   g_autoptr (EfAssessment) assessment = sample_assess (inspection);
   g_autofree char *path = temp_path ("report-same.pdf");
   g_autoptr (GError) error = NULL;
-  g_autofree char *bytes[2] = { NULL, NULL };
+  char *bytes[2] = { NULL, NULL };
   gsize length[2];
 
   for (int i = 0; i < 2; i++)
@@ -139,7 +139,6 @@ test_same_bytes (void)
   g_assert_cmpmem (bytes[0], length[0], bytes[1], length[1]);
   g_free (bytes[0]);
   g_free (bytes[1]);
-  bytes[0] = bytes[1] = NULL;
   g_remove (path);
 }
 
