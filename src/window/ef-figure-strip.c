@@ -22,6 +22,8 @@ struct _EfFigureStrip
   GtkWidget *box, *cells_box, *busy;
   GtkWidget *part_name, *part_badge, *pump_badge;
   GPtrArray *cells; /* Cell * */
+  GtkAdjustment *scroll; /* the strip's own */
+  guint whole_idle;
 };
 
 /* One figure: its words are exchanged in place, so nothing jumps while a mark is edited. */
@@ -387,6 +389,8 @@ ef_figure_strip_dispose (GObject *object)
 
   g_clear_object (&self->session_signals);
   g_clear_pointer (&self->box, gtk_widget_unparent);
+  /* Last: coming apart, the strip still scrolls. */
+  g_clear_handle_id (&self->whole_idle, g_source_remove);
   g_clear_pointer (&self->cells, g_ptr_array_unref);
   g_clear_object (&self->session);
   G_OBJECT_CLASS (ef_figure_strip_parent_class)->dispose (object);
@@ -420,6 +424,43 @@ add_verdict (EfFigureStrip *self,
   gtk_grid_attach (grid, *badge, 1, row, 1, 1);
 }
 
+/* A figure cut through reads as another one: what doesn't stand wholly in the strip is left blank until it's scrolled to. The first always shows. */
+static void
+show_whole_figures (EfFigureStrip *self)
+{
+  double left = gtk_adjustment_get_value (self->scroll);
+  double right = left + gtk_adjustment_get_page_size (self->scroll);
+  GtkWidget *first = gtk_widget_get_first_child (self->cells_box);
+
+  for (GtkWidget *child = first; child != NULL; child = gtk_widget_get_next_sibling (child))
+    {
+      graphene_rect_t place;
+      gboolean whole = gtk_widget_compute_bounds (child, self->cells_box, &place) &&
+                       place.origin.x >= left - 1 && place.origin.x + place.size.width <= right + 1;
+
+      gtk_widget_set_opacity (child, whole || child == first ? 1 : 0);
+    }
+}
+
+static gboolean
+show_whole_idle_cb (gpointer user_data)
+{
+  EfFigureStrip *self = user_data;
+
+  self->whole_idle = 0;
+  show_whole_figures (self);
+
+  return G_SOURCE_REMOVE;
+}
+
+/* The adjustment changes while places are being given out: looked at once that's done. */
+static void
+scroll_changed_cb (EfFigureStrip *self)
+{
+  if (self->whole_idle == 0)
+    self->whole_idle = g_idle_add_full (GDK_PRIORITY_REDRAW + 10, show_whole_idle_cb, self, NULL);
+}
+
 static void
 ef_figure_strip_init (EfFigureStrip *self)
 {
@@ -435,6 +476,9 @@ ef_figure_strip_init (EfFigureStrip *self)
   gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (scrolled), self->cells_box);
   gtk_scrollable_set_hscroll_policy (GTK_SCROLLABLE (gtk_scrolled_window_get_child (GTK_SCROLLED_WINDOW (scrolled))), GTK_SCROLL_NATURAL);
   gtk_widget_set_hexpand (scrolled, TRUE);
+  self->scroll = gtk_scrolled_window_get_hadjustment (GTK_SCROLLED_WINDOW (scrolled));
+  g_signal_connect_object (self->scroll, "changed", G_CALLBACK (scroll_changed_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (self->scroll, "value-changed", G_CALLBACK (scroll_changed_cb), self, G_CONNECT_SWAPPED);
   gtk_box_append (GTK_BOX (self->box), scrolled);
   gtk_box_append (GTK_BOX (self->box), gtk_separator_new (GTK_ORIENTATION_VERTICAL));
 
