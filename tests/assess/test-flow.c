@@ -7,6 +7,7 @@
 #include "../fixed-random.h"
 
 #include "assess/ef-assessment.h"
+#include "assess/ef-worn-map.h"
 #include "record/ef-exchange.h"
 
 typedef struct
@@ -139,6 +140,57 @@ test_cache_is_exact (Fixture *f,
   g_assert_cmpfloat (idle (after, EF_STATE_FOUND), <, idle (before, EF_STATE_FOUND) - 1000.0);
   g_assert_cmpfloat (idle (after, EF_STATE_NEW), ==, idle (before, EF_STATE_NEW));
   ef_item_unref (groove);
+}
+
+/* Lapping counts depths from the new face, and takes shallower wear away altogether. */
+static void
+test_stock_off_the_map (Fixture *f,
+                        gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  const EfFaceChart *chart = g_hash_table_lookup (assessment->findings.charts, "separator/side-a");
+  EfDepthMap *map = g_hash_table_lookup (assessment->findings.maps, "separator/side-a");
+  const double stock = 60e-6;
+  g_autoptr (EfWornMap) found = ef_worn_map_new (chart, map, 0.0);
+  g_autoptr (EfWornMap) lapped = ef_worn_map_new (chart, map, stock);
+  guint left = 0, gone = 0;
+
+  g_assert_nonnull (lapped);
+  g_assert_null (ef_worn_map_new (chart, map, 1e-3));
+  for (guint j = 0; j < map->nv; j++)
+    for (guint i = 0; i < map->nu; i++)
+      {
+        double u = map->u0 + (i + 0.5) * map->cell;
+        double v = map->v0 + (j + 0.5) * map->cell;
+        double cover, depth, cover_lapped, depth_lapped;
+
+        ef_worn_map_at (found, u, v, &cover, &depth);
+        ef_worn_map_at (lapped, u, v, &cover_lapped, &depth_lapped);
+        g_assert_cmpfloat_with_epsilon (depth_lapped, MAX (depth - stock, 0.0), 1e-12);
+        g_assert_cmpfloat (cover_lapped, ==, depth > stock ? cover : 0.0);
+        left += cover_lapped > 0.0;
+        gone += cover > 0.0 && cover_lapped == 0.0;
+      }
+  g_assert_cmpuint (left, >, 0);
+  g_assert_cmpuint (gone, >, 0);
+}
+
+/* The clearances being the same, what was lapped off the plate alone brings pressure back. */
+static void
+test_stock_brings_pressure (Fixture *f,
+                            gconstpointer data)
+{
+  g_autoptr (EfAssessment) assessment = assess (f, NULL, EF_DETAIL_COARSE);
+  g_autoptr (GHashTable) stock = g_hash_table_new (g_str_hash, g_str_equal);
+  const double same[2] = { NAN, NAN };
+  double off = 0.2e-3;
+  g_autoptr (EfFlowResult) without = ef_flow_result_new (&assessment->findings, stock, same, EF_DETAIL_COARSE, NULL, NULL, NULL);
+  g_autoptr (EfFlowResult) with = NULL;
+
+  g_hash_table_insert (stock, (char *) "separator/side-a", &off);
+  with = ef_flow_result_new (&assessment->findings, stock, same, EF_DETAIL_COARSE, NULL, NULL, NULL);
+  g_assert_cmpfloat_with_epsilon (without->state[EF_STATE_REWORKED].idle.pressure, without->state[EF_STATE_FOUND].idle.pressure, 1.0);
+  g_assert_cmpfloat (with->state[EF_STATE_REWORKED].idle.pressure, >, without->state[EF_STATE_REWORKED].idle.pressure + 3000.0);
 }
 
 static void
@@ -512,6 +564,8 @@ main (int argc,
   CASE ("/assess/flow/sheet-is-consistent", test_sheet_is_consistent);
   CASE ("/assess/flow/coarse-near-fine", test_coarse_and_fine);
   CASE ("/assess/flow/cache-is-exact", test_cache_is_exact);
+  CASE ("/assess/flow/stock-off-the-map", test_stock_off_the_map);
+  CASE ("/assess/flow/stock-brings-pressure", test_stock_brings_pressure);
   CASE ("/assess/flow/shares", test_shares);
   CASE ("/assess/flow/blame", test_blame);
   g_test_add_func ("/assess/flow/not-to-blame", test_not_to_blame);
