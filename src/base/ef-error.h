@@ -27,8 +27,11 @@ typedef enum
   EF_ERROR_NEWER_FORMAT,  /* written by a newer version */
   EF_ERROR_CANCELLED,
   EF_ERROR_IO,            /* any other failure of file or device */
+  EF_ERROR_REFUSED,       /* a role that isn't known, or may not do this */
+  EF_ERROR_PIN,           /* a PIN that is missing or wrong, or comes too soon after wrong ones */
 } EfError;
 
+/* The domain, as EF_ERROR has it. */
 GQuark ef_error_quark (void);
 
 G_END_DECLS

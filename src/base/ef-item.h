@@ -22,6 +22,11 @@ typedef enum
   EF_ITEM_CHECK,    /* EfCheck: a check-list part such as the pickup tube */
   EF_ITEM_OVERRIDE, /* EfOverride: a verdict set by hand, with its reason */
   EF_ITEM_TICK,     /* EfTick: a rework step done */
+  EF_ITEM_WORK,     /* EfWork: what came off a face, and by which passes */
+  EF_ITEM_DEMAND,   /* EfDemand: what the engine will ask of the pump; one, id "demand" */
+  EF_ITEM_COST,     /* EfCost: the shop's rates as this job used them; one, id "cost" */
+  EF_ITEM_REPLACEMENT, /* EfReplacement: a part from the shelf that stands in for one of its own */
+  EF_ITEM_PHOTO,    /* EfPhoto: what it shows, and how it lies on a face; its bytes are a file of the store */
   EF_N_ITEM_KINDS
 } EfItemKind;
 

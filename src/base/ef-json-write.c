@@ -204,3 +204,24 @@ ef_json_to_text (JsonNode *node)
 
   return g_string_free (out, FALSE);
 }
+
+void
+ef_json_put (JsonObject *object,
+             const char *member,
+             double value)
+{
+  if (isfinite (value))
+    json_object_set_double_member (object, member, value);
+  else
+    json_object_set_null_member (object, member);
+}
+
+JsonNode *
+ef_json_object_node (JsonObject *object)
+{
+  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
+
+  json_node_take_object (node, object);
+
+  return node;
+}

@@ -36,6 +36,7 @@ EfJson ef_json_root (EfJsonContext *context);
 void ef_json_clear (EfJson *self);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (EfJson, ef_json_clear)
 
+/* Whether the cursor stands on an object with this member, be it null. No error either way. */
 gboolean ef_json_has (const EfJson *self, const char *member);
 /* Member cursors; a missing member of a required kind is an error, an optional one gives node == NULL. */
 EfJson ef_json_object (const EfJson *self, const char *member);
@@ -71,5 +72,9 @@ gboolean ef_json_finish (EfJsonContext *context, GError **error);
 char *ef_json_to_text (JsonNode *node);
 /* One number as ef_json_to_text() writes it. */
 char *ef_json_number_text (double value);
+/* Adds a number to @object; null where it isn't finite. */
+void ef_json_put (JsonObject *object, const char *member, double value);
+/* A node that owns @object. */
+JsonNode *ef_json_object_node (JsonObject *object);
 
 G_END_DECLS

@@ -4,6 +4,7 @@
 #include "base/ef-item.h"
 
 #include "base/ef-error.h"
+#include "../isolate.h"
 
 typedef struct
 {
@@ -86,7 +87,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/base/item/life", test_life);
   g_test_add_func ("/base/item/copy", test_copy);
   g_test_add_func ("/base/error/domain", test_error_domain);

@@ -9,6 +9,7 @@
 #include <glib/gstdio.h>
 
 #include "fixed-random.h"
+#include "../isolate.h"
 
 static EfJsonContext *
 parse (const char *text)
@@ -416,7 +417,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/base/json/syntax", test_syntax);
   g_test_add_func ("/base/json/limits", test_limits);
   g_test_add_func ("/base/json/file", test_file);

@@ -7,6 +7,7 @@
 
 #include "base/ef-error.h"
 #include "fixed-random.h"
+#include "../isolate.h"
 
 static void
 test_parse (void)
@@ -225,7 +226,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/base/units/parse", test_parse);
   g_test_add_func ("/base/units/parse-angle", test_parse_angle);
   g_test_add_func ("/base/units/bad", test_bad);
