@@ -293,6 +293,53 @@ ef_region_buffer (const EfRegion *region,
   return finish (&geos, result, "buffer", error);
 }
 
+static GEOSGeometry *
+line_to_geos (Geos *geos,
+              guint n,
+              const double *xy)
+{
+  GEOSCoordSequence *places = GEOSCoordSeq_create_r (geos->handle, n, 2);
+
+  for (guint i = 0; places != NULL && i < n; i++)
+    GEOSCoordSeq_setXY_r (geos->handle, places, i, xy[2 * i], xy[2 * i + 1]);
+
+  return places != NULL ? GEOSGeom_createLineString_r (geos->handle, places) : NULL;
+}
+
+EfRegion *
+ef_region_line (guint n,
+                const double *xy,
+                double width,
+                guint segments,
+                GError **error)
+{
+  Geos geos;
+  GEOSGeometry *line;
+  GEOSGeometry *result = NULL;
+
+  if (n < 2 || !(width > 0 && width <= LIMIT_METRES) || segments < 1 || segments > 1000)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "line: expected 2 places or more, a width above 0 and 1 to 1000 segments, found %u, %g m, %u", n, width, segments);
+      return NULL;
+    }
+  for (guint i = 0; i < 2 * n; i++)
+    if (!(fabs (xy[i]) <= LIMIT_METRES))
+      {
+        g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "line: expected places within ±1e6 m, found %g m", xy[i]);
+        return NULL;
+      }
+
+  geos_open (&geos);
+  line = line_to_geos (&geos, n, xy);
+  if (line != NULL)
+    {
+      result = GEOSBuffer_r (geos.handle, line, width / 2, (int) segments);
+      GEOSGeom_destroy_r (geos.handle, line);
+    }
+
+  return finish (&geos, result, "line", error);
+}
+
 EfRegion *
 ef_region_hull (const EfRegion *region,
                 GError **error)

@@ -7,6 +7,7 @@
 
 #include "base/ef-error.h"
 #include "fixed-random.h"
+#include "../isolate.h"
 
 #define DEG (G_PI / 180.0)
 
@@ -297,7 +298,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/geometry/outline/area", test_area);
   g_test_add_func ("/geometry/outline/on-profile", test_on_profile);
   g_test_add_func ("/geometry/outline/mesh", test_mesh);

@@ -8,6 +8,7 @@
 
 #include "base/ef-error.h"
 #include "fixed-random.h"
+#include "../isolate.h"
 
 static EfRegion *
 box (double x0,
@@ -301,11 +302,29 @@ test_flat_spot_refused (void)
   g_assert_true (g_str_has_prefix (error->message, "depth: expected from 0 to 5 mm"));
 }
 
+/* A straight line of width w and length l: a rectangle with two half discs; in closed form. */
+static void
+test_line (void)
+{
+  const double straight[] = { 1e-3, 2e-3, 7e-3, 10e-3 }, same[] = { 0, 0, INFINITY, 0 };
+  g_autoptr (EfRegion) line = ef_region_line (2, straight, 2e-3, 64, NULL);
+  g_autoptr (GError) error = NULL;
+
+  g_assert_cmpfloat (fabs (ef_region_area (line) - (2e-3 * 10e-3 + G_PI * 1e-6)), <, 2e-9);
+  g_assert_true (ef_region_contains (line, 4e-3, 6e-3));
+  g_assert_false (ef_region_contains (line, 4e-3, 8e-3));
+  g_assert_null (ef_region_line (1, straight, 2e-3, 64, &error));
+  g_assert_error (error, EF_ERROR, EF_ERROR_INVALID);
+  g_clear_error (&error);
+  g_assert_null (ef_region_line (2, same, 2e-3, 64, &error));
+  g_assert_error (error, EF_ERROR, EF_ERROR_INVALID);
+}
+
 int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/geometry/ring", test_ring);
   g_test_add_func ("/geometry/region/even-odd", test_even_odd);
   g_test_add_func ("/geometry/region/combine", test_combine);
@@ -316,6 +335,7 @@ main (int argc,
   g_test_add_func ("/geometry/pocket/refused", test_pocket_refused);
   g_test_add_func ("/geometry/flat-spot/both-ways", test_flat_spot);
   g_test_add_func ("/geometry/flat-spot/refused", test_flat_spot_refused);
+  g_test_add_func ("/geometry/region/line", test_line);
 
   return g_test_run ();
 }
