@@ -56,7 +56,8 @@ typedef struct
   char procedure;    /* 'A' up to 100, 'B' from there */
 } EfViscosityIndex;
 
-/* Viscosity index by ASTM D2270 / ISO 2909. Fails with EF_ERROR_RANGE below 2 mm2/s at 100 C, where it is undefined. */
+/* Viscosity index by ASTM D2270 / ISO 2909. @nu40, @nu100: m2/s. Fails with EF_ERROR_RANGE (EF_ERROR_INVALID where a number isn't finite) below
+ * 2 mm2/s at 100 C, where it is undefined, and where the oil isn't thicker at 40 C. */
 gboolean ef_oil_viscosity_index (double nu40, double nu100, EfViscosityIndex *index, GError **error);
 /* The other viscosity, m2/s, that has @index: NAN and an error where there is none from 2 to 1000 mm2/s at 100 C. */
 double ef_oil_nu100_from_index (double nu40, double index, GError **error);
@@ -80,6 +81,7 @@ typedef struct
   GPtrArray *grades; /* EfOilGrade *, in the order of the file */
 } EfOilGrades;
 
+/* Fails as ef_json_parse_file(), and with "file: path: expected …" for what isn't a list of grades. */
 EfOilGrades *ef_oil_grades_load (const char *path, GError **error);
 void ef_oil_grades_free (EfOilGrades *grades);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfOilGrades, ef_oil_grades_free)

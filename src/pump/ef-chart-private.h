@@ -30,7 +30,9 @@ void ef_chart_snap_rays (EfFaceChart *chart, double u, double v, double length);
 void ef_chart_mirror (EfFaceChart *chart);
 void ef_chart_take_solid (EfFaceChart *chart, EfRegion *solid); /* and its bounds */
 
+/* Anticlockwise from (u0, v0). */
 EfRing ef_chart_rectangle (double u0, double v0, double u1, double v1);
+/* Of one ring, which it takes. */
 EfRegion *ef_chart_region (EfRing ring);
 /* @region less @ring (copied); takes @region. */
 EfRegion *ef_chart_cut (EfRegion *region, const EfRing *ring, GError **error);

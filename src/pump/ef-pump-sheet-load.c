@@ -5,6 +5,7 @@
  * The bounds given here are those of the JSON Schema (data/schemas/pump-sheet.schema.json), which a test holds against this
  * file. What follows from several numbers together is looked at in ef-pump-sheet-check.c. */
 #include "ef-pump-sheet-private.h"
+#include "../base/ef-json-canonical.h"
 #include "../base/ef-units.h"
 
 #include <errno.h>
@@ -23,6 +24,7 @@
 #define MAX_HOLES 64
 #define MAX_PORTS 8
 #define MAX_PORT_POINTS 400
+#define MAX_RULES 200
 #define MAX_LIMITS 200
 #define MAX_RATED 16
 #define MAX_CAUTIONS 40
@@ -429,6 +431,9 @@ refuse_foreign_members (const EfJson *json,
     { "pin_holes", 1u << EF_PART_SHAFT },
     { "lappable", 1u << EF_PART_HOUSING | 1u << EF_PART_PLATE | 1u << EF_PART_COVER | 1u << EF_PART_GEAR },
     { "lap_stock_um", 1u << EF_PART_HOUSING | 1u << EF_PART_PLATE | 1u << EF_PART_COVER | 1u << EF_PART_GEAR },
+    { "lap_reserve_um", 1u << EF_PART_HOUSING | 1u << EF_PART_PLATE | 1u << EF_PART_COVER | 1u << EF_PART_GEAR },
+    { "floor_lappable", 1u << EF_PART_HOUSING },
+    { "shoulder_play_um", 1u << EF_PART_SHAFT },
     { "bushable", 1u << EF_PART_HOUSING | 1u << EF_PART_PLATE | 1u << EF_PART_COVER },
     { "check", 1u << EF_PART_PICKUP | 1u << EF_PART_PIN | 1u << EF_PART_STUD },
   };
@@ -462,6 +467,8 @@ read_lapping (const EfJson *json,
 {
   part->lappable = ef_json_boolean_or (json, "lappable", FALSE);
   part->lap_stock = ef_unit_to_si (EF_UNIT_UM, ef_json_number_or (json, "lap_stock_um", 0.0, 5000.0, 0.0));
+  part->lap_reserve = ef_unit_to_si (EF_UNIT_UM, ef_json_number_or (json, "lap_reserve_um", 0.0, 5000.0, 0.0));
+  part->floor_lappable = ef_json_boolean_or (json, "floor_lappable", FALSE);
   if (part->lappable && !(part->lap_stock > 0.0))
     fail_at (json, "lap_stock_um", EF_ERROR_RANGE, "expected the stock above 0 that may be lapped off, found none");
   if (!part->lappable && part->lap_stock > 0.0)
@@ -473,7 +480,8 @@ read_part (const EfJson *json)
 {
   static const char *const members[] = {
     "id", "kind", "name", "material", "section", "gear", "order", "thickness_mm", "margin_mm", "front_z_mm", "pocket_opens",
-    "holes", "bores", "journals", "keyways", "pin_holes", "lappable", "lap_stock_um", "bushable", "check", NULL
+    "holes", "bores", "journals", "keyways", "pin_holes", "lappable", "lap_stock_um", "lap_reserve_um", "floor_lappable", "shoulder_play_um", "bushable",
+    "check", NULL
   };
   EfPart *part = ef_part_new_empty ();
 
@@ -495,6 +503,7 @@ read_part (const EfJson *json)
     read_plan_part (json, part);
   if (part->kind <= EF_PART_GEAR)
     read_lapping (json, part);
+  part->shoulder_play = ef_unit_to_si (EF_UNIT_UM, ef_json_number_or (json, "shoulder_play_um", 0.0, 5000.0, 0.0));
   read_cylinders (json, "bores", CYLINDER_BORE, part->bores);
   read_cylinders (json, "journals", CYLINDER_JOURNAL, part->journals);
   read_cylinders (json, "keyways", CYLINDER_KEYWAY, part->keyways);
@@ -611,11 +620,63 @@ add_part (const EfJson *element,
   g_ptr_array_add (sheet->parts, part);
 }
 
+/* A text, or a text with the hazard that it speaks of. */
 static void
 add_caution (const EfJson *element,
              EfPumpSheet *sheet)
 {
-  g_ptr_array_add (sheet->cautions, ef_json_value_string (element));
+  static const char *const members[] = { "hazard", "text", NULL };
+  g_autofree char *hazard = NULL;
+
+  if (element->node == NULL || !JSON_NODE_HOLDS_OBJECT (element->node))
+    {
+      g_ptr_array_add (sheet->cautions, ef_json_value_string (element));
+      g_ptr_array_add (sheet->hazards, NULL);
+      return;
+    }
+  ef_json_only (element, members);
+  hazard = ef_json_string (element, "hazard");
+  if (hazard != NULL && !g_strv_contains (ef_hazards, hazard))
+    {
+      g_autofree char *known = g_strjoinv (", ", (GStrv) ef_hazards);
+      g_autofree char *message = g_strdup_printf ("expected one of %s, found \"%s\"", known, hazard);
+
+      fail_at (element, "hazard", EF_ERROR_INVALID, message);
+    }
+  g_ptr_array_add (sheet->cautions, ef_json_string (element, "text"));
+  g_ptr_array_add (sheet->hazards, g_steal_pointer (&hazard));
+}
+
+/* No more than what every rule needs; the rest is known where rules are applied. */
+static void
+read_rules (const EfJson *root,
+            EfPumpSheet *sheet)
+{
+  g_auto (EfJson) list = ef_json_optional (root, "rules");
+  g_autoptr (GHashTable) seen = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  g_autoptr (JsonObject) object = json_object_new ();
+  g_autoptr (JsonNode) whole = json_node_init_object (json_node_alloc (), object);
+  g_autoptr (GError) error = NULL;
+
+  if (list.node == NULL)
+    return;
+  ef_json_clear (&list);
+  list = ef_json_array (root, "rules", 0, MAX_RULES);
+  for (guint i = 0; i < ef_json_length (&list); i++)
+    {
+      g_auto (EfJson) rule = ef_json_element (&list, i);
+      g_autofree char *source = read_text (&rule, "source");
+      char *id = read_id (&rule, "id");
+
+      if (id != NULL && !g_hash_table_add (seen, id))
+        fail_at (&rule, "id", EF_ERROR_INVALID, "expected an id used once, found it again on another rule");
+    }
+  if (ef_json_length (&list) == 0)
+    return;
+  json_object_set_member (object, "rules", json_node_copy (list.node));
+  sheet->rules = ef_json_canonical (whole, &error);
+  if (sheet->rules == NULL)
+    ef_json_fail (&list, EF_ERROR_RANGE, "expected numbers that can be written exactly, found %s", error->message);
 }
 
 static void
@@ -624,7 +685,7 @@ read_sheet (const EfJson *root,
 {
   static const char *const members[] = {
     "format", "version", "id", "model", "name", "notes", "mounting", "pickup", "cautions", "oil", "relief_bar",
-    "rated_points", "sections", "parts", "limits", NULL
+    "rated_points", "sections", "parts", "limits", "rules", NULL
   };
   static const char *const formats[] = { FORMAT, NULL };
   double relief;
@@ -647,6 +708,7 @@ read_sheet (const EfJson *root,
   read_each (root, "sections", 1, MAX_SECTIONS, add_section, sheet);
   read_each (root, "parts", 1, MAX_PARTS, add_part, sheet);
   read_each (root, "limits", 0, MAX_LIMITS, read_limit, sheet);
+  read_rules (root, sheet);
 }
 
 static EfPumpSheet *

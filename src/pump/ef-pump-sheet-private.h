@@ -9,6 +9,7 @@
 
 G_BEGIN_DECLS
 
+/* To be filled in by the loader: lists empty, no relief valve, a section turning as seen, a part that is no gear. */
 EfPumpSheet *ef_pump_sheet_new_empty (const char *file);
 EfSection *ef_section_new_empty (void);
 EfPart *ef_part_new_empty (void);

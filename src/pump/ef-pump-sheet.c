@@ -138,10 +138,13 @@ ef_pump_sheet_new_empty (const char *file)
   sheet->limits = array_new (sizeof (EfLimit), limit_clear);
   sheet->rated = array_new (sizeof (EfRatedPoint), rated_clear);
   sheet->cautions = g_ptr_array_new_with_free_func (g_free);
+  sheet->hazards = g_ptr_array_new_with_free_func (g_free);
   sheet->relief = NAN;
 
   return sheet;
 }
+
+const char *const ef_hazards[] = { "heat", "hot-oil", "solvent", "magnesium", "abrasive", "eyes", "pressure", NULL };
 
 EfPumpSheet *
 ef_pump_sheet_ref (EfPumpSheet *sheet)
@@ -162,6 +165,7 @@ ef_pump_sheet_unref (EfPumpSheet *sheet)
   g_array_unref (sheet->limits);
   g_array_unref (sheet->rated);
   g_ptr_array_unref (sheet->cautions);
+  g_ptr_array_unref (sheet->hazards);
   g_free (sheet->file);
   g_free (sheet->id);
   g_free (sheet->name);
@@ -170,6 +174,7 @@ ef_pump_sheet_unref (EfPumpSheet *sheet)
   g_free (sheet->oil);
   g_free (sheet->mounting);
   g_free (sheet->pickup);
+  g_free (sheet->rules);
   g_free (sheet->json);
   g_free (sheet);
 }

@@ -72,6 +72,9 @@ typedef struct
   GArray *pin_holes; /* EfCylinder */
   gboolean lappable;       /* its plan faces may be lapped on a plate */
   double lap_stock;        /* m that may be taken off one face, in all */
+  double lap_reserve;      /* m that may be taken off all faces together before threads, dowels or ports end too deep or the part gets too thin; 0: not limited */
+  gboolean floor_lappable; /* housings: the pocket floor can be lapped, with a plate that fits into the pocket */
+  double shoulder_play;    /* shafts: m by which the stack between its shoulders may get thinner; 0: it has none */
   gboolean bushable;       /* bores may be bushed */
   char *check;             /* check-list parts: what to look at */
 } EfPart;
@@ -143,10 +146,15 @@ typedef struct
   double density15;    /* kg/m3 */
   double relief;       /* Pa; NAN none */
   GPtrArray *cautions; /* char * */
+  GPtrArray *hazards;  /* char *, one a caution: which hazard it speaks of, of ef_hazards; NULL: one of its own */
   char *mounting, *pickup; /* notes */
+  char *rules;         /* its own rules as {"rules": […]}, in canonical form; NULL: none. What they say is read where they are used. */
   char *json;          /* the text it was read from, kept whole for the exchange file */
   gint ref_count;
 } EfPumpSheet;
+
+/* "heat", "hot-oil", "solvent", "magnesium", "abrasive", "eyes", "pressure"; ended by NULL. Where a sheet speaks of one, its words stand for the program's own. */
+extern const char *const ef_hazards[];
 
 /* Each fails with a message of the form "file: path: expected …". */
 EfPumpSheet *ef_pump_sheet_load (const char *path, GError **error);
@@ -155,6 +163,7 @@ EfPumpSheet *ef_pump_sheet_ref (EfPumpSheet *sheet);
 void ef_pump_sheet_unref (EfPumpSheet *sheet);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfPumpSheet, ef_pump_sheet_unref)
 
+/* By id; borrowed; NULL: the sheet has none such, or @id is NULL. */
 const EfPart *ef_pump_sheet_part (const EfPumpSheet *sheet, const char *id);
 const EfSection *ef_pump_sheet_section (const EfPumpSheet *sheet, const char *id);
 /* Section a gear, housing or plate side belongs to by its face id "part/face"; NULL if none. */

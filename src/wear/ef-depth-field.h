@@ -27,10 +27,12 @@ typedef struct
   double deepest;     /* NAN when unknown */
 } EfDepthField;
 
+/* Borrows @mark, which must not change meanwhile. */
 void ef_depth_field_init (EfDepthField *self, const EfMark *mark);
 void ef_depth_field_clear (EfDepthField *self);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (EfDepthField, ef_depth_field_clear)
 
+/* Depth at a place of the chart, m; NAN where none is known. */
 double ef_depth_field_at (const EfDepthField *self, double u, double v);
 /* The same for a line, looking only at the segments named in @segments (those that can be nearest). */
 double ef_depth_field_at_near (const EfDepthField *self, const guint *segments, guint n_segments, double u, double v);

@@ -47,6 +47,7 @@ EfDepthBase *ef_depth_base_new (const EfFaceChart *chart, double cell, GError **
 EfDepthBase *ef_depth_base_ref (EfDepthBase *base);
 void ef_depth_base_unref (EfDepthBase *base);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfDepthBase, ef_depth_base_unref)
+/* @base is of this @chart. Errors as ef_depth_map_new(). */
 EfDepthMap *ef_depth_map_new_on (EfDepthBase *base, const EfFaceChart *chart, EfMark *const *marks, guint n_marks, GCancellable *cancellable, GError **error);
 EfDepthMap *ef_depth_map_ref (EfDepthMap *map);
 void ef_depth_map_unref (EfDepthMap *map);

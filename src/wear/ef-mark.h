@@ -63,8 +63,10 @@ typedef struct
 
 extern const EfItemClass ef_mark_class;
 
+/* Without nodes or depths; @size in m, brought onto the nanometre grid. Nothing is checked: ef_mark_check(). */
 EfMark *ef_mark_new (const char *face_id, EfMarkKind kind, EfMarkShape shape, double size);
 void ef_mark_add_node (EfMark *mark, double u, double v); /* on the nanometre grid */
+/* One reading of @depth m at a place of the chart, on the nanometre grid; @gauge_id NULL: not said. */
 void ef_mark_add_depth (EfMark *mark, double u, double v, double depth, EfUnit unit, const char *gauge_id);
 /* Drops all depths and sets one, at the first node. */
 void ef_mark_set_depth (EfMark *mark, double depth, EfUnit unit, const char *gauge_id);
@@ -85,7 +87,9 @@ void ef_mark_translate (EfMark *mark, double du, double dv);
 
 const char *ef_mark_kind_name (EfMarkKind kind);   /* "scoring", "flat-spot": in files */
 const char *ef_mark_kind_label (EfMarkKind kind);  /* "Flat spot": untranslated, shown */
+/* FALSE for a name that is none of them. */
 gboolean ef_mark_kind_from_name (const char *name, EfMarkKind *kind_out);
+/* "point", "line", "area", and back. */
 const char *ef_mark_shape_name (EfMarkShape shape);
 gboolean ef_mark_shape_from_name (const char *name, EfMarkShape *shape_out);
 

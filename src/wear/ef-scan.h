@@ -36,6 +36,7 @@ typedef void (*EfScanFunc) (const EfScanRow *row, gpointer user_data);
 
 typedef struct _EfScanner EfScanner;
 
+/* The grid is copied. One thread at a time. */
 EfScanner *ef_scanner_new (const EfScanGrid *grid);
 void ef_scanner_free (EfScanner *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfScanner, ef_scanner_free)

@@ -7,6 +7,7 @@
 
 #include "check-values.h"
 #include "fixed-random.h"
+#include "../isolate.h"
 
 #define MM2_S 1e-6
 
@@ -365,11 +366,36 @@ test_refused (void)
   }
 }
 
+/* What is allowed is allowed to its very end, and no farther. */
+static void
+test_edges (void)
+{
+  const double widest[2] = { 173.15, 673.15 }, nu[2] = { 9e-1, 0.5e-6 }, colder[2] = { 173.14, 373.15 }, hotter[2] = { 313.15, 673.16 };
+  const double apart[2] = { 320.0, 325.0 }, nearer[2] = { 320.0, 324.99 }, near_nu[2] = { 50e-6, 40e-6 };
+  EfViscosityIndex index;
+  EfOil oil;
+
+  g_assert_true (ef_oil_init (&oil, widest, nu, 870.0, NULL));
+  g_assert_true (isfinite (ef_oil_kinematic (&oil, 173.15, NULL)));
+  g_assert_true (isfinite (ef_oil_kinematic (&oil, 673.15, NULL)));
+  g_assert_true (isnan (ef_oil_kinematic (&oil, 173.14, NULL)));
+  g_assert_true (isnan (ef_oil_kinematic (&oil, 673.16, NULL)));
+  g_assert_false (ef_oil_init (&oil, colder, nu, 870.0, NULL));
+  g_assert_false (ef_oil_init (&oil, hotter, nu, 870.0, NULL));
+  g_assert_true (ef_oil_init (&oil, apart, near_nu, 500.0, NULL));
+  g_assert_true (ef_oil_init (&oil, apart, near_nu, 1500.0, NULL));
+  g_assert_false (ef_oil_init (&oil, apart, near_nu, 499.9, NULL));
+  g_assert_false (ef_oil_init (&oil, nearer, near_nu, 870.0, NULL));
+  /* The viscosity index is defined from 2 mm2/s at 100 degrees C on. */
+  g_assert_true (ef_oil_viscosity_index (7e-6, 2e-6, &index, NULL));
+  g_assert_false (ef_oil_viscosity_index (7e-6, 1.999e-6, &index, NULL));
+}
+
 int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/oil/table", test_table);
   g_test_add_func ("/oil/w2", test_w2);
   g_test_add_func ("/oil/laws", test_laws);
@@ -379,6 +405,7 @@ main (int argc,
   g_test_add_func ("/oil/grades/names", test_grade_names);
   g_test_add_func ("/oil/grades/refused", test_grades_refused);
   g_test_add_func ("/oil/refused", test_refused);
+  g_test_add_func ("/oil/edges", test_edges);
 
   return g_test_run ();
 }

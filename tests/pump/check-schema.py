@@ -48,7 +48,22 @@ def put(path, value):
 
 S, P, L, R = ["sections", 0], ["parts", 0], ["limits", 0], ["rated_points", 0]
 # parts of HL-24: 0 pressure housing, 1 pressure drive gear, 3 separator, 7 drive shaft, 9 split pin
+RULE = {"id": "own", "level": "mark", "check": "size", "applies": {"parts": ["gear"]}, "params": {"limit_mm": 1},
+        "outcomes": {"ok": {"verdict": "use-again", "sentence": "s"}, "over": {"verdict": "scrap", "sentence": "s", "advice": "a", "action": "replace"}}, "source": "x"}
+
+
+def rule(path, value):
+    one = copy.deepcopy(RULE)
+    put(path, value)[1](one)
+    return put(["rules"], [one])[0] + " " + "/".join(path), put(["rules"], [one])[1]
+
+
 WRONG = [
+    put(["rules"], {}), put(["rules"], [7]), rule(["id"], ""), rule(["id"], "Own"), rule(["source"], ""), rule(["level"], "tooth"), rule(["check"], "guess"),
+    rule(["wish"], 1), rule(["applies", "parts"], []), rule(["applies", "kinds"], ["roof"]),
+    rule(["applies", "faces"], ["roof"]), rule(["params", "limit_mm"], -1), rule(["params", "limit_mm"], "1"), rule(["params", "limit"], 1),
+    rule(["outcomes", "over", "verdict"], "bin it"), rule(["outcomes", "over", "sentence"], ""), rule(["outcomes", "over", "action"], "wish"),
+    rule(["outcomes", "none"], {"verdict": "scrap", "sentence": "s"}), rule(["outcomes"], []),
     put(["format"], "pump"), put(["version"], 2), put(["version"], "1"), put(["id"], "HL 24"), put(["id"], ""), put(["model"], ""), put(["name"], 3),
     put(["colour"], "red"), put(["cautions"], "hot"), put(["cautions", 0], 1), put(["relief_bar"], -1), put(["relief_bar"], "4"),
     put(["oil", "nu40_mm2_s"], 1), put(["oil", "density15_kg_m3"], 1e9), put(["oil", "maker"], "x"), put(["oil"], []), put(["rated_points"], []),

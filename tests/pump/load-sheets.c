@@ -1,7 +1,7 @@
 /* For check-schema.py: loads each file named and prints a line for it, "ok" or the loader's message.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
-#include "pump/ef-pump-sheet.h"
+#include "judge/ef-judge.h"
 
 #include <stdio.h>
 
@@ -14,7 +14,7 @@ main (int argc,
       g_autoptr (GError) error = NULL;
       g_autoptr (EfPumpSheet) sheet = ef_pump_sheet_load (argv[i], &error);
 
-      puts (sheet != NULL ? "ok" : error->message);
+      puts (sheet != NULL && ef_rule_set_check_sheet (sheet, &error) ? "ok" : error->message);
     }
 
   return 0;

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include "../isolate.h"
 
 static const char *const shipped[] = { "hl-24", "hl-27", "rc-4", "tg-3" };
 
@@ -923,7 +924,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/face-chart/ids", test_ids);
   g_test_add_func ("/face-chart/unknown-faces-are-refused", test_unknown);
   g_test_add_func ("/face-chart/every-face/well-formed", test_well_formed);

@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 static const char *const shipped[] = { "hl-24", "hl-27", "rc-4", "tg-3" };
 
@@ -291,6 +292,10 @@ static const Refusal refusals[] = {
   { "limits/rework-below-wear", "hl-24", "\"tip-clearance\"", "\"rework_max_mm\": 0.15", "\"rework_max_mm\": 0.14", EF_ERROR_RANGE, "$.limits[2].rework_max_mm", "wear_max_mm" },
   { "limits/target", "hl-24", "\"limits\"", "\"target\": \"scavenge\"", "\"target\": \"return\"", EF_ERROR_NOT_FOUND, "$.limits[1].target", "part or section" },
   { "limits/twice", "hl-24", "\"limits\"", "\"target\": \"scavenge\", ", "", EF_ERROR_INVALID, "$.limits[1].quantity", "again" },
+  { "rules/no-source", "hl-24", "\"limits\"", "\n  ]\n}", "\n  ], \"rules\": [{\"id\": \"a\"}]}", EF_ERROR_INVALID, "$.rules[0].source", "expected" },
+  { "rules/wrong-id", "hl-24", "\"limits\"", "\n  ]\n}", "\n  ], \"rules\": [{\"id\": \"A B\", \"source\": \"s\"}]}", EF_ERROR_INVALID, "$.rules[0].id", "expected" },
+  { "rules/twice", "hl-24", "\"limits\"", "\n  ]\n}", "\n  ], \"rules\": [{\"id\": \"a\", \"source\": \"s\"}, {\"id\": \"a\", \"source\": \"s\"}]}", EF_ERROR_INVALID, "$.rules[1].id", "again" },
+  { "rules/no-list", "hl-24", "\"limits\"", "\n  ]\n}", "\n  ], \"rules\": {}}", EF_ERROR_INVALID, "$.rules", "array" },
   { "oil/thickens", "hl-24", ".", "\"nu100_mm2_s\": 14", "\"nu100_mm2_s\": 140", EF_ERROR_RANGE, "$.oil.nu100_mm2_s", "thins" },
   { "format/newer", "hl-24", ".", "\"version\": 1", "\"version\": 2", EF_ERROR_NEWER_FORMAT, "$.version", "newer" },
   { "format/other", "hl-24", ".", "endfloat-pump-sheet", "something-else", EF_ERROR_INVALID, "$.format", "endfloat-pump-sheet" },
@@ -362,7 +367,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/pump-sheet/shipped/load-and-keep-their-own-limits", test_shipped);
   g_test_add_func ("/pump-sheet/shipped/hl-24-numbers", test_hl24_numbers);
   g_test_add_func ("/pump-sheet/lookups", test_lookups);
