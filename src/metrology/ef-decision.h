@@ -28,6 +28,7 @@ typedef struct
 #define EF_DECISION_DEFAULT ((EfDecisionRule){ EF_DECISION_GUARD_BAND, 0.95 })
 
 const char *ef_decision_rule_name (EfDecisionKind kind);  /* "guard-band", "expanded", "shared-risk" */
+/* FALSE for a name that is none of them. */
 gboolean ef_decision_rule_from_name (const char *name, EfDecisionKind *kind_out);
 extern const char *const ef_decision_rule_names[];        /* NULL-terminated, in order */
 /* "guard band at 95 %": for records. */

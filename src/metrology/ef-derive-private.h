@@ -60,12 +60,15 @@ typedef struct
 void ef_derive_to_20 (const EfPumpSheet *sheet, EfEntry *entry);
 
 int ef_derive_compare (gconstpointer left, gconstpointer right); /* of EfEntry */
+/* The entries of one quantity, target and place; n = 0: there are none. */
 EfGroup ef_derive_find (const EfDerivation *work, EfQuantity quantity, const char *target, const char *place);
 /* The part of @group that starts at @first and has one direction, or one place on a face. */
 EfGroup ef_derive_together (const EfDerivation *work, EfGroup group, guint first);
 gboolean ef_derive_same_group (const EfReading *a, const EfReading *b);
 
+/* Standard deviation of one reading, pooled over the group's directions or places. */
 EfScatter ef_derive_scatter (const EfDerivation *work, EfGroup group);
+/* Mean of the group with the parts of its uncertainty. @scatter: pooled over more than the group; NULL: the group's own. */
 EfMean ef_derive_mean (const EfDerivation *work, EfGroup group, const EfScatter *scatter);
 /* u of sum c_k mean_k: NAN where a gauge isn't known. Fills uncertainty, fixed, scatter and repeats of @derived. */
 void ef_derive_combine (const EfDerivation *work, const EfMean *means, const double *c, guint n, EfDerived *derived);

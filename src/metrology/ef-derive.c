@@ -56,7 +56,7 @@ compare_numbers (double a,
 static gboolean
 usable (const EfReading *reading)
 {
-  if ((guint) reading->quantity >= EF_N_READINGS || reading->target == NULL || !(fabs (reading->value) < 10))
+  if (reading->after || (guint) reading->quantity >= EF_N_READINGS || reading->target == NULL || !(fabs (reading->value) < 10))
     return FALSE;
 
   return reading->quantity != EF_READ_FLATNESS || (fabs (reading->u) < 10 && fabs (reading->v) < 10);

@@ -18,6 +18,7 @@ typedef struct
   double height, slope_x, slope_y;
 } EfPlane;
 
+/* z of the plane at (x, y), m. */
 double ef_plane_at (const EfPlane *plane, double x, double y);
 
 typedef struct

@@ -37,6 +37,8 @@ gauge_clear (gpointer item)
   g_free (gauge->serial);
   g_free (gauge->checked);
   g_free (gauge->due);
+  g_free (gauge->note);
+  g_clear_pointer (&gauge->certificates, g_ptr_array_unref);
 }
 
 static void
@@ -55,6 +57,8 @@ gauge_copy_fields (gpointer dest,
   to->range_max = from->range_max;
   to->checked = g_strdup (from->checked);
   to->due = g_strdup (from->due);
+  to->note = g_strdup (from->note);
+  to->certificates = ef_certificates_copy (from->certificates);
 }
 
 static gboolean
@@ -74,7 +78,8 @@ gauge_equal (gconstpointer left,
   return a->kind == b->kind && g_strcmp0 (a->name, b->name) == 0 && g_strcmp0 (a->serial, b->serial) == 0
          && same (a->resolution, b->resolution) && same (a->uncertainty, b->uncertainty)
          && same (a->range_min, b->range_min) && same (a->range_max, b->range_max)
-         && g_strcmp0 (a->checked, b->checked) == 0 && g_strcmp0 (a->due, b->due) == 0;
+         && g_strcmp0 (a->checked, b->checked) == 0 && g_strcmp0 (a->due, b->due) == 0 && g_strcmp0 (a->note, b->note) == 0
+         && ef_certificates_equal (a->certificates, b->certificates);
 }
 
 const EfItemClass ef_gauge_class = {
@@ -125,38 +130,56 @@ refuse (const EfGauge *gauge,
         EfError code,
         const char *field,
         const char *expected,
+        const char **field_out,
         GError **error)
 {
+  if (field_out != NULL)
+    *field_out = field;
   g_set_error (error, EF_ERROR, code, "gauge “%s”: %s: expected %s", gauge->name != NULL ? gauge->name : "", field, expected);
   return FALSE;
+}
+
+gboolean
+ef_gauge_check_field (const EfGauge *gauge,
+                      const char **field_out,
+                      GError **error)
+{
+  GDate date;
+
+  if ((guint) gauge->kind >= EF_N_GAUGE_KINDS)
+    return refuse (gauge, EF_ERROR_INVALID, "kind", "a kind of gauge", field_out, error);
+  if (gauge->name == NULL || *gauge->name == '\0')
+    return refuse (gauge, EF_ERROR_INVALID, "name", "a name", field_out, error);
+  if (!(gauge->resolution >= 0 && gauge->resolution <= 0.01))
+    return refuse (gauge, EF_ERROR_RANGE, "resolution", "a length from 0 to 10 mm", field_out, error);
+  if (!(gauge->uncertainty > 0 && gauge->uncertainty <= 0.01))
+    return refuse (gauge, EF_ERROR_RANGE, "uncertainty", "a length above 0 and up to 10 mm", field_out, error);
+  if (!isnan (gauge->range_min) && !(fabs (gauge->range_min) <= 10))
+    return refuse (gauge, EF_ERROR_RANGE, "range_min", "a length within 10 m, or none", field_out, error);
+  if (!isnan (gauge->range_max) && !(fabs (gauge->range_max) <= 10))
+    return refuse (gauge, EF_ERROR_RANGE, "range_max", "a length within 10 m, or none", field_out, error);
+  if (gauge->range_max <= gauge->range_min)
+    return refuse (gauge, EF_ERROR_RANGE, "range_max", "more than range_min", field_out, error);
+  if (gauge->checked != NULL && !read_date (gauge->checked, &date))
+    return refuse (gauge, EF_ERROR_PARSE, "checked", "a date such as 2026-05-31", field_out, error);
+  if (gauge->due != NULL && !read_date (gauge->due, &date))
+    return refuse (gauge, EF_ERROR_PARSE, "due", "a date such as 2026-05-31", field_out, error);
+  if (!ef_certificates_check (gauge->certificates, error))
+    {
+      if (field_out != NULL)
+        *field_out = "certificates";
+      g_prefix_error (error, "gauge “%s”: ", gauge->name);
+      return FALSE;
+    }
+
+  return TRUE;
 }
 
 gboolean
 ef_gauge_check (const EfGauge *gauge,
                 GError **error)
 {
-  GDate date;
-
-  if ((guint) gauge->kind >= EF_N_GAUGE_KINDS)
-    return refuse (gauge, EF_ERROR_INVALID, "kind", "a kind of gauge", error);
-  if (gauge->name == NULL || *gauge->name == '\0')
-    return refuse (gauge, EF_ERROR_INVALID, "name", "a name", error);
-  if (!(gauge->resolution >= 0 && gauge->resolution <= 0.01))
-    return refuse (gauge, EF_ERROR_RANGE, "resolution", "a length from 0 to 10 mm", error);
-  if (!(gauge->uncertainty > 0 && gauge->uncertainty <= 0.01))
-    return refuse (gauge, EF_ERROR_RANGE, "uncertainty", "a length above 0 and up to 10 mm", error);
-  if (!isnan (gauge->range_min) && !(fabs (gauge->range_min) <= 10))
-    return refuse (gauge, EF_ERROR_RANGE, "range_min", "a length within 10 m, or none", error);
-  if (!isnan (gauge->range_max) && !(fabs (gauge->range_max) <= 10))
-    return refuse (gauge, EF_ERROR_RANGE, "range_max", "a length within 10 m, or none", error);
-  if (gauge->range_max <= gauge->range_min)
-    return refuse (gauge, EF_ERROR_RANGE, "range_max", "more than range_min", error);
-  if (gauge->checked != NULL && !read_date (gauge->checked, &date))
-    return refuse (gauge, EF_ERROR_PARSE, "checked", "a date such as 2026-05-31", error);
-  if (gauge->due != NULL && !read_date (gauge->due, &date))
-    return refuse (gauge, EF_ERROR_PARSE, "due", "a date such as 2026-05-31", error);
-
-  return TRUE;
+  return ef_gauge_check_field (gauge, NULL, error);
 }
 
 gboolean
@@ -166,6 +189,20 @@ ef_gauge_overdue (const EfGauge *gauge,
   GDate due, day;
 
   return read_date (gauge->due, &due) && read_date (date, &day) && g_date_compare (&due, &day) < 0;
+}
+
+gboolean
+ef_gauge_due_soon (const EfGauge *gauge,
+                   const char *date)
+{
+  GDate due, day;
+  int left;
+
+  if (!read_date (gauge->due, &due) || !read_date (date, &day))
+    return FALSE;
+  left = g_date_days_between (&day, &due);
+
+  return left >= 0 && left <= EF_GAUGE_SOON_DAYS;
 }
 
 const char *

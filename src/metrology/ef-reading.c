@@ -58,6 +58,7 @@ reading_copy_fields (gpointer dest,
   to->temperature = from->temperature;
   to->time = g_strdup (from->time);
   to->note = g_strdup (from->note);
+  to->after = from->after;
 }
 
 static gboolean
@@ -77,7 +78,7 @@ reading_equal (gconstpointer left,
   return a->quantity == b->quantity && g_strcmp0 (a->target, b->target) == 0 && g_strcmp0 (a->place, b->place) == 0
          && same (a->angle, b->angle) && same (a->u, b->u) && same (a->v, b->v) && same (a->value, b->value)
          && a->unit == b->unit && g_strcmp0 (a->gauge_id, b->gauge_id) == 0 && same (a->temperature, b->temperature)
-         && g_strcmp0 (a->time, b->time) == 0 && g_strcmp0 (a->note, b->note) == 0;
+         && g_strcmp0 (a->time, b->time) == 0 && g_strcmp0 (a->note, b->note) == 0 && a->after == b->after;
 }
 
 const EfItemClass ef_reading_class = {
@@ -267,6 +268,33 @@ ef_reading_check (const EfReading *reading,
     }
 
   return found && check_value (reading, nominal, error);
+}
+
+gboolean
+ef_reading_on_metal (const EfReading *reading,
+                     const EfFaceChart *chart)
+{
+  return reading->quantity != EF_READ_FLATNESS || !isfinite (reading->u) || !isfinite (reading->v)
+         || ef_region_contains (chart->solid, reading->u, reading->v);
+}
+
+gboolean
+ef_reading_check_place (const EfReading *reading,
+                        const EfPumpSheet *sheet,
+                        GError **error)
+{
+  g_autoptr (EfFaceChart) chart = NULL;
+
+  if (reading->quantity != EF_READ_FLATNESS)
+    return TRUE;
+  chart = ef_face_chart_new ((EfPumpSheet *) sheet, reading->target, NULL);
+  /* A face that can't be drawn has no metal to hold it against. */
+  if (chart == NULL || ef_reading_on_metal (reading, chart))
+    return TRUE;
+  g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "reading %s: at: expected a place on the metal of the %s, found %.1f, %.1f mm: in a hole, pocket or port, or past the edge",
+               reading->item.id, chart->name, reading->u * 1e3, reading->v * 1e3);
+
+  return FALSE;
 }
 
 gboolean

@@ -7,7 +7,8 @@
 #include "../base/ef-error.h"
 #include "../base/ef-item.h"
 #include "../base/ef-units.h"
-#include "../pump/ef-pump-sheet.h"
+#include "../pump/ef-face-chart.h"
+#include "ef-certificate.h"
 
 G_BEGIN_DECLS
 
@@ -27,6 +28,8 @@ typedef struct
   double uncertainty;  /* expanded, k = 2, m */
   double range_min, range_max; /* m; NAN none */
   char *checked, *due; /* ISO dates or NULL */
+  char *note;          /* its certificate, or that there is none; NULL */
+  GPtrArray *certificates; /* EfCertificate *; NULL none */
 } EfGauge;
 extern const EfItemClass ef_gauge_class;
 
@@ -35,8 +38,15 @@ extern const EfItemClass ef_gauge_class;
 EfGauge *ef_gauge_default (EfGaugeKind kind);
 /* Numbers finite and plausible, range in order, dates ISO 8601 calendar dates. Names the field. */
 gboolean ef_gauge_check (const EfGauge *gauge, GError **error);
+/* And which field it is: "name", "resolution", "uncertainty", "range_min", "range_max", "checked", "due", "kind",
+ * "certificates"; static. */
+gboolean ef_gauge_check_field (const EfGauge *gauge, const char **field_out, GError **error);
 /* TRUE when the gauge has a due date before @date ("2026-05-31"). */
 gboolean ef_gauge_overdue (const EfGauge *gauge, const char *date);
+/* TRUE when it falls due within EF_GAUGE_SOON_DAYS of @date. */
+#define EF_GAUGE_SOON_DAYS 30
+/* FALSE without a due date, and where it is past. */
+gboolean ef_gauge_due_soon (const EfGauge *gauge, const char *date);
 
 typedef enum
 {
@@ -66,13 +76,20 @@ typedef struct
   double temperature; /* K of the part; NAN not noted */
   char *time;        /* ISO 8601 UTC, or NULL */
   char *note;
+  gboolean after;    /* taken after the rework */
 } EfReading;
 extern const EfItemClass ef_reading_class;
 
+/* @value in m, brought onto the nanometre grid; what isn't given is NAN or NULL. Nothing is checked: ef_reading_check(). */
 EfReading *ef_reading_new (EfQuantity quantity, const char *target, const char *place, double value, EfUnit unit, const char *gauge_id);
 /* Target and place exist in the sheet, numbers finite and plausible for the quantity (diameters, depths and widths within
  * 20 % or 1 mm of the sheet's). Names the field. */
 gboolean ef_reading_check (const EfReading *reading, const EfPumpSheet *sheet, GError **error);
+/* FALSE for a height whose place on @chart, that of its face, lies in a hole or past the edge. */
+gboolean ef_reading_on_metal (const EfReading *reading, const EfFaceChart *chart);
+/* The same with a chart made for it, which takes some milliseconds: for one reading. A height is taken on the metal of its face, not in a hole or past the edge. TRUE for what isn't a height, and where the face can't be drawn. Job files
+ * may have such heights: they are read, and marked. */
+gboolean ef_reading_check_place (const EfReading *reading, const EfPumpSheet *sheet, GError **error);
 /* The value lies within the gauge's range. */
 gboolean ef_reading_check_gauge (const EfReading *reading, const EfGauge *gauge, GError **error);
 const char *ef_quantity_name (EfQuantity quantity);  /* "end-clearance" */
@@ -121,7 +138,7 @@ typedef struct
 } EfDerived;
 void ef_derived_free (EfDerived *derived);
 
-/* @readings: EfReading *, @gauges: EfGauge *. Every value that can be had; a direct end-clearance reading wins over the difference
+/* @readings: EfReading *, @gauges: EfGauge *. Those taken after the rework are passed over: they say nothing about how the pump was found (see rework/ef-after.h). Every value that can be had; a direct end-clearance reading wins over the difference
  * when both exist, and both are returned (the direct one first). Repeats are averaged. Readings whose numbers aren't finite or
  * whose target isn't in the sheet are passed over. Order of the readings doesn't matter. Returns EfDerived * elements. */
 GPtrArray *ef_derive (const EfPumpSheet *sheet, EfReading *const *readings, guint n_readings, EfGauge *const *gauges, guint n_gauges);

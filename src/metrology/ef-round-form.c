@@ -2,6 +2,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "ef-round-form.h"
 #include "ef-bore.h"
+#include "ef-derive-private.h"
 
 #include <math.h>
 #include <string.h>
@@ -105,21 +106,26 @@ compare_directions (gconstpointer a,
   return left < right ? -1 : left > right;
 }
 
+/* At 20 degrees C, as the verdict has it. */
 static void
 add_reading (GArray *directions,
+             const EfPumpSheet *sheet,
              const EfReading *reading,
              double u)
 {
   double angle = ef_angle_modulo_pi (reading->angle);
-  EfRoundDirection fresh = { angle, reading->value, u, 1 };
+  EfEntry entry = { .reading = reading };
+  EfRoundDirection fresh = { angle, NAN, u, 1 };
 
+  ef_derive_to_20 (sheet, &entry);
+  fresh.diameter = entry.value;
   for (guint i = 0; i < directions->len; i++)
     {
       EfRoundDirection *direction = &g_array_index (directions, EfRoundDirection, i);
 
       if (!same_direction (direction->angle, angle))
         continue;
-      direction->diameter = (direction->diameter * direction->repeats + reading->value) / (direction->repeats + 1);
+      direction->diameter = (direction->diameter * direction->repeats + entry.value) / (direction->repeats + 1);
       direction->u = isnan (u) || isnan (direction->u) ? NAN : MAX (direction->u, u);
       direction->repeats++;
       return;
@@ -210,7 +216,7 @@ ef_round_form_new (const EfPumpSheet *sheet,
   for (guint i = 0; i < n_readings; i++)
     if (readings[i]->quantity == quantity && g_strcmp0 (readings[i]->target, part) == 0 && g_strcmp0 (readings[i]->place, place) == 0
         && fabs (readings[i]->angle) < 1e3 && readings[i]->value > 0 && readings[i]->value < 10)
-      add_reading (directions, readings[i], gauge_uncertainty (readings[i], gauges, n_gauges));
+      add_reading (directions, sheet, readings[i], gauge_uncertainty (readings[i], gauges, n_gauges));
   g_array_sort (directions, compare_directions);
   self->from_diameters = TRUE;
   self->n_directions = directions->len;

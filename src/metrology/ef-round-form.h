@@ -21,7 +21,7 @@ const char *ef_circle_label (EfCircleKind kind);        /* "least squares" */
 typedef struct
 {
   double angle;    /* rad, in the face's own angle, [0, pi) */
-  double diameter; /* m, mean */
+  double diameter; /* m, mean at 20 degrees C: brought there as ef_derive() does */
   double u;        /* standard, of the gauge, m; NAN */
   guint repeats;
 } EfRoundDirection;

@@ -14,6 +14,7 @@ typedef struct
   guint farthest, nearest;
 } EfRadii;
 
+/* Greatest and smallest distance of @n points (x, y each) from (x, y), m, and the points that have them. */
 void ef_roundness_measure (const double *xy, guint n, double x, double y, EfRadii *radii);
 /* The points about a circle's centre; free with g_free(). */
 double *ef_roundness_about (const double *xy, guint n, const EfCircleFit *circle);

@@ -7,6 +7,7 @@
 #include "metrology/ef-bore.h"
 
 #include <math.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 #define DEGREE (G_PI / 180)
@@ -184,7 +185,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
 
   g_test_add_func ("/metrology/bore/recovers-the-model", test_recovers);
   g_test_add_func ("/metrology/bore/residual", test_residual);

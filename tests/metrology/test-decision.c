@@ -6,9 +6,11 @@
 #include "../fixed-random.h"
 #include "metrology/ef-decision.h"
 #include "metrology/ef-propagate.h"
+#include "metrology/ef-scale-risk.h"
 
 #include <gsl/gsl_cdf.h>
 #include <stdio.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 
@@ -223,17 +225,111 @@ test_exact_and_refused (void)
   g_assert_false (ef_decision_rule_from_name ("by-eye", &kind));
 }
 
+#define FALLS 400
+
+/* Accepted at the limit (0), mark by mark through the decision itself: the limit lies @fall of a step above a mark. */
+static double
+accepted_at_limit (const EfDecisionRule *rule,
+                   double gauge_u,
+                   double step,
+                   double u,
+                   double fall)
+{
+  double sum = 0;
+
+  for (int k = -200; k <= 200; k++)
+    {
+      double mark = (k - fall) * step;
+      EfDecision d;
+
+      g_assert_true (ef_decide (rule, mark, u, NAN, 0, &d, NULL));
+      if (d.zone == EF_ZONE_ACCEPT)
+        sum += gsl_cdf_ugaussian_P ((mark + step / 2) / gauge_u) - gsl_cdf_ugaussian_P ((mark - step / 2) / gauge_u);
+    }
+
+  return sum;
+}
+
+/* The formula's bounds and mean against sums over the marks, for many falls; the wider guard band keeps what is promised at each of them. */
+static void
+test_scale (void)
+{
+  static const double steps[] = { 0.2e-6, 1e-6, 4e-6 };
+  static const EfDecisionRule rules[] = { { EF_DECISION_GUARD_BAND, 0.95 }, { EF_DECISION_GUARD_BAND, 0.99 }, { EF_DECISION_EXPANDED, 0.95 }, { EF_DECISION_SHARED_RISK, 0.95 } };
+  const double gauge_u = 1.25e-6;
+
+  for (guint r = 0; r < G_N_ELEMENTS (rules); r++)
+    for (guint s = 0; s < G_N_ELEMENTS (steps); s++)
+      {
+        double low = 1, high = 0, mean = 0, widest = 0;
+        EfScaleRisk risk;
+
+        g_assert_true (ef_scale_risk (&rules[r], gauge_u, steps[s], &risk, NULL));
+        for (guint i = 0; i < FALLS; i++)
+          {
+            double rate = accepted_at_limit (&rules[r], gauge_u, steps[s], risk.u, (i + 0.5) / FALLS);
+
+            low = fmin (low, rate);
+            high = fmax (high, rate);
+            mean += rate / FALLS;
+            if (rules[r].kind != EF_DECISION_SHARED_RISK)
+              widest = fmax (widest, accepted_at_limit (&rules[r], gauge_u, steps[s], risk.guard_every_fall / ef_decision_factor (&rules[r]), (i + 0.5) / FALLS));
+          }
+        g_assert_cmpfloat (low, >=, risk.lowest - 1e-9);
+        g_assert_cmpfloat (high, <=, risk.highest + 1e-9);
+        /* A fall in 400 away from either end. */
+        assert_near (low, risk.lowest, 0.005);
+        assert_near (high, risk.highest, 0.005);
+        /* The jump from highest to lowest is met within one of the falls. */
+        assert_near (mean, risk.mean, (risk.highest - risk.lowest) / FALLS);
+        if (rules[r].kind != EF_DECISION_SHARED_RISK)
+          {
+            g_assert_cmpfloat (widest, <=, risk.promised + 1e-9);
+            assert_near (widest, risk.promised, 0.005);
+          }
+      }
+}
+
+/* What docs/decision.md says of the scale; without steps, what is promised; what can't be. */
+static void
+test_scale_figures (void)
+{
+  const EfDecisionRule rule = EF_DECISION_DEFAULT;
+  g_autoptr (GError) error = NULL;
+  EfScaleRisk risk;
+
+  g_assert_true (ef_scale_risk (&rule, 3.6e-6, 1e-6, &risk, NULL));
+  assert_near (risk.lowest, 0.037, 0.0005);
+  assert_near (risk.highest, 0.0654, 0.0005);
+  assert_near (risk.mean, 0.05, 0.0005);
+  g_assert_true (ef_scale_risk (&rule, 3.6e-6, 0, &risk, NULL));
+  assert_near (risk.lowest, 0.05, 1e-9);
+  assert_near (risk.highest, 0.05, 1e-9);
+  assert_near (risk.mean, 0.05, 1e-9);
+  assert_near (risk.guard_every_fall, risk.guard, 1e-15);
+  /* With 99 % what 95 % promises is kept at every fall, if the gauge isn't finer than half a step. */
+  for (double u = 0.5e-6; u < 20e-6; u *= 1.2)
+    {
+      g_assert_true (ef_scale_risk (&(EfDecisionRule){ EF_DECISION_GUARD_BAND, 0.99 }, u, 1e-6, &risk, NULL));
+      g_assert_cmpfloat (risk.highest, <, 0.0465);
+    }
+  g_assert_false (ef_scale_risk (&rule, 0, 1e-6, &risk, &error));
+  g_assert_error (error, EF_ERROR, EF_ERROR_RANGE);
+}
+
 int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/metrology/decision/table", test_table);
   g_test_add_func ("/metrology/decision/published", test_published);
   g_test_add_func ("/metrology/decision/plan-verdict", test_plan_verdict);
   g_test_add_func ("/metrology/decision/zones", test_zones);
   g_test_add_func ("/metrology/decision/monotonic", test_monotonic);
   g_test_add_func ("/metrology/decision/repeats", test_repeats);
+  g_test_add_func ("/metrology/decision/scale", test_scale);
+  g_test_add_func ("/metrology/decision/scale-figures", test_scale_figures);
   g_test_add_func ("/metrology/decision/exact-and-refused", test_exact_and_refused);
 
   return g_test_run ();

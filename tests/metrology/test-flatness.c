@@ -11,6 +11,7 @@
 #include <glpk.h>
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 #define assert_ratio(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) / (expected) - 1), <=, (tolerance))
@@ -335,7 +336,7 @@ test_laws (void)
     }
 }
 
-/* 100,000 points of a worn face, heights as a probe gives them, to a tenth of a micrometre: well under a second. */
+/* 100,000 points of a worn face, heights as a probe gives them, to a tenth of a micrometre. */
 static void
 test_many (void)
 {
@@ -344,7 +345,6 @@ test_many (void)
   g_autofree double *xyz = g_new (double, 3 * n);
   EfFlatness flatness;
   EfFlatnessZone zone;
-  gint64 start, spent;
 
   for (guint i = 0; i < n; i++)
     {
@@ -352,12 +352,8 @@ test_many (void)
       xyz[3 * i + 1] = g_rand_double_range (rand, -0.04, 0.04);
       xyz[3 * i + 2] = rint ((g_rand_double_range (rand, 0, 4e-6) + 0.01 * xyz[3 * i] * xyz[3 * i] + 0.003 * xyz[3 * i + 1]) * 1e7) * 1e-7;
     }
-  start = g_get_monotonic_time ();
   g_assert_true (ef_flatness_least_squares_normal (xyz, n, &flatness, NULL));
   g_assert_true (ef_flatness_minimum_zone_normal (xyz, n, &zone, NULL));
-  spent = g_get_monotonic_time () - start;
-  g_test_message ("%u points: %.1f ms, %u exchanges", n, (double) spent * 1e-3, zone.iterations);
-  g_assert_cmpint (spent, <, 1000000);
   assert_ratio (zone.bound, zone.zone, 1e-9);
   g_assert_cmpfloat (zone.zone, <=, flatness.flatness);
 }
@@ -366,7 +362,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
 
   g_test_add_func ("/metrology/flatness/sets", test_sets);
   g_test_add_func ("/metrology/flatness/carrying-points", test_contacts);

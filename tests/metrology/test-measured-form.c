@@ -133,6 +133,33 @@ test_round (void)
   g_assert_cmpfloat (form->limit, ==, 0.03e-3);
 }
 
+/* Half of the bore read at 40 degrees C: of a light-alloy housing they come out larger by 20 K of its expansion, and that's no ovality. */
+static void
+test_round_warm (void)
+{
+  g_autoptr (EfPumpSheet) sheet = load_sheet ();
+  g_autoptr (GPtrArray) readings = g_ptr_array_new_with_free_func (ef_item_unref);
+  g_autoptr (GPtrArray) derived = NULL;
+  g_autoptr (EfRoundForm) form = NULL;
+  double alpha = NAN;
+
+  g_assert_true (ef_material_expansion (ef_pump_sheet_part (sheet, "pressure-housing")->material, &alpha));
+  for (int k = 0; k < 6; k++)
+    {
+      double warm = k < 3 ? 20 : 0;
+
+      read_diameter (readings, 30 * k, 18.040e-3 * (1 + warm * alpha));
+      ((EfReading *) readings->pdata[k])->temperature = 293.15 + warm;
+    }
+  derived = ef_derive (sheet, (EfReading *const *) readings->pdata, readings->len, NULL, 0);
+  form = ef_round_form_new (sheet, EF_READ_BORE_DIAMETER, "pressure-housing", "drive", (EfReading *const *) readings->pdata, readings->len, NULL, 0, NULL);
+  g_assert_cmpuint (form->n_directions, ==, 6);
+  for (int k = 0; k < 6; k++)
+    g_assert_cmpfloat_with_epsilon (form->directions[k].diameter, 18.040e-3, 10e-9); /* second order: (20 alpha)^2 of 18 mm is 4 nm */
+  g_assert_cmpfloat (form->ovality, <, 20e-9);
+  g_assert_cmpfloat_with_epsilon (form->ovality, ef_derived_find (derived, "bore-ovality", "pressure-housing", "drive")->value, 1e-12);
+}
+
 static void
 test_round_points (void)
 {
@@ -165,6 +192,7 @@ main (int argc,
   g_test_add_func ("/metrology/form/flat", test_flat);
   g_test_add_func ("/metrology/form/flat-numbers", test_flat_numbers);
   g_test_add_func ("/metrology/form/round", test_round);
+  g_test_add_func ("/metrology/form/round-warm", test_round_warm);
   g_test_add_func ("/metrology/form/round-points", test_round_points);
   return g_test_run ();
 }

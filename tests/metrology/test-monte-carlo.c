@@ -9,6 +9,7 @@
 #include "metrology/ef-monte-carlo.h"
 
 #include <stdio.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 #define TRIALS 1000000
@@ -323,7 +324,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/metrology/monte-carlo/table", test_table);
   g_test_add_func ("/metrology/monte-carlo/plan-verdict", test_plan_verdict);
   g_test_add_func ("/metrology/monte-carlo/jcgm-101-weight", test_weight);

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 
@@ -234,7 +235,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/metrology/propagate/gum-h1", test_h1);
   g_test_add_func ("/metrology/propagate/gum-h2", test_h2);
   g_test_add_func ("/metrology/propagate/factors", test_factors);

@@ -11,6 +11,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 #define UM 1e-6
@@ -376,6 +377,38 @@ test_few_directions (void)
   bench_clear (&bench);
 }
 
+/* Four heights on RC-4's cover, as in its demo job; then one in a stud's hole and one past the edge. */
+static void
+test_flatness_place (void)
+{
+  g_autofree char *path = ef_data_path ("pump-sheets", "rc-4.json", NULL);
+  g_autoptr (EfPumpSheet) sheet = ef_pump_sheet_load (path, NULL);
+  const double places[4][2] = { { -0.045, -0.028 }, { 0.045, -0.028 }, { -0.045, 0.028 }, { 0.045, 0.028 } };
+  EfReading *readings[4];
+  const EfPart *cover = ef_pump_sheet_part (sheet, "cover");
+  const EfHole *hole = &g_array_index (cover->holes, EfHole, 0);
+
+  for (int i = 0; i < 4; i++)
+    {
+      readings[i] = ef_reading_new (EF_READ_FLATNESS, "cover/side-a", NULL, i * UM, EF_UNIT_MM, NULL);
+      readings[i]->u = places[i][0];
+      readings[i]->v = places[i][1];
+      g_assert_true (ef_reading_check_place (readings[i], sheet, NULL));
+    }
+  for (int i = 0; i < 2; i++)
+    {
+      g_autoptr (GError) error = NULL;
+
+      readings[0]->u = i == 0 ? hole->x : 0.2;
+      readings[0]->v = i == 0 ? hole->y : 0.0;
+      g_assert_false (ef_reading_check_place (readings[0], sheet, &error));
+      g_assert_error (error, EF_ERROR, EF_ERROR_RANGE);
+      g_assert_nonnull (strstr (error->message, ": at: expected a place on the metal of the "));
+    }
+  for (int i = 0; i < 4; i++)
+    ef_item_unref (readings[i]);
+}
+
 static void
 test_flatness (void)
 {
@@ -735,7 +768,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
 
   g_test_add_func ("/metrology/reading/items", test_items);
   g_test_add_func ("/metrology/reading/check-names-the-field", test_check);
@@ -750,6 +783,7 @@ main (int argc,
   g_test_add_func ("/metrology/derive/bore", test_bore);
   g_test_add_func ("/metrology/derive/few-directions", test_few_directions);
   g_test_add_func ("/metrology/derive/flatness", test_flatness);
+  g_test_add_func ("/metrology/derive/flatness-place", test_flatness_place);
   g_test_add_func ("/metrology/derive/order-of-entry", test_order);
 
   return g_test_run ();

@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 #define assert_ratio(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) / (expected) - 1), <=, (tolerance))
@@ -230,42 +231,82 @@ test_against_search (void)
     }
 }
 
-/* All circles through three points and all centres where bisectors meet, plainly: the zone is the least of them. */
+/* Zone width about a centre, but as soon as it can't be less than @least: any number above it. */
+static double
+width_below (const double *xy,
+             guint n,
+             double x,
+             double y,
+             double least)
+{
+  double high = 0, low = INFINITY;
+
+  for (guint i = 0; i < n && !(high - low > least); i++)
+    {
+      double r = hypot (xy[2 * i] - x, xy[2 * i + 1] - y);
+
+      high = MAX (high, r);
+      low = MIN (low, r);
+    }
+
+  return high - low;
+}
+
+/* The least zone about any centre where two bisectors meet: those of two outside and of two inside points are among them, and so are the centres
+ * of all circles through three points. */
+static double
+zone_by_all_centres (const double *xy,
+                     guint n)
+{
+  double least = INFINITY;
+
+  for (guint i = 1; i < n; i++)
+    for (guint j = 0; j < i; j++)
+      for (guint k = i; k < n; k++)
+        for (guint l = 0; l < k; l++)
+          {
+            double a = xy[2 * i] - xy[2 * j], b = xy[2 * i + 1] - xy[2 * j + 1];
+            double c = xy[2 * k] - xy[2 * l], d = xy[2 * k + 1] - xy[2 * l + 1];
+            double e = a * (xy[2 * i] + xy[2 * j]) / 2 + b * (xy[2 * i + 1] + xy[2 * j + 1]) / 2;
+            double f = c * (xy[2 * k] + xy[2 * l]) / 2 + d * (xy[2 * k + 1] + xy[2 * l + 1]) / 2;
+            double cross = a * d - b * c;
+            double x, y;
+
+            if (fabs (cross) < 1e-14)
+              continue;
+            x = (e * d - b * f) / cross;
+            y = (a * f - e * c) / cross;
+            if (hypot (x - 0.02, y + 0.01) < 4e-3)
+              least = MIN (least, width_below (xy, n, x, y, least));
+          }
+
+  return least;
+}
+
+/* 1,000 random sets of 5 to 12 points, smooth, rough, oval, rounded to the micrometre (ties). */
 static void
 test_against_all_centres (void)
 {
   g_autoptr (GRand) rand = g_rand_new_with_seed (2718);
+  guint held = 0;
 
-  for (int round = 0; round < 60; round++)
+  for (int round = 0; held < 1000; round++)
     {
       guint n;
       g_autofree double *xy = random_round (rand, round, &n);
-      double least = INFINITY;
       EfCircleFit zone;
 
-      n = MIN (n, 14);
+      g_assert_cmpint (round, <, 5000);
+      if (n > 12)
+        for (guint i = 0; i < 12; i++)
+          for (guint k = 0; k < 2; k++)
+            xy[2 * i + k] = xy[2 * (i * n / 12) + k];
+      n = MIN (n, 12);
       if (!ef_roundness_minimum_zone (xy, n, &zone, NULL))
-        continue; /* cut so short that it doesn't go round */
-      for (guint i = 1; i < n; i++)
-        for (guint j = 0; j < i; j++)
-          for (guint k = 1; k < n; k++)
-            for (guint l = 0; l < k; l++)
-              {
-                double a = xy[2 * i] - xy[2 * j], b = xy[2 * i + 1] - xy[2 * j + 1];
-                double c = xy[2 * k] - xy[2 * l], d = xy[2 * k + 1] - xy[2 * l + 1];
-                double e = a * (xy[2 * i] + xy[2 * j]) / 2 + b * (xy[2 * i + 1] + xy[2 * j + 1]) / 2;
-                double f = c * (xy[2 * k] + xy[2 * l]) / 2 + d * (xy[2 * k + 1] + xy[2 * l + 1]) / 2;
-                double cross = a * d - b * c;
-                double x, y;
-
-                if (fabs (cross) < 1e-14)
-                  continue;
-                x = (e * d - b * f) / cross;
-                y = (a * f - e * c) / cross;
-                if (hypot (x - 0.02, y + 0.01) < 4e-3)
-                  least = MIN (least, width_about (xy, n, x, y, NULL));
-              }
-      assert_near (zone.roundness, least, 1e-9 * least + 1e-14);
+        continue; /* a gap of half a turn */
+      /* 1e-9 of the zone, and a few last places of the coordinates. */
+      assert_near (zone.roundness, zone_by_all_centres (xy, n), 1e-9 * zone.roundness + 1e-16);
+      held++;
     }
 }
 
@@ -369,7 +410,6 @@ test_many (void)
   g_autofree double *xy = g_new (double, 2 * n);
   EfCircleFit squares, zone, circumscribed, inscribed;
   EfHarmonic harmonic;
-  gint64 start, spent;
 
   for (guint i = 0; i < n; i++)
     {
@@ -379,15 +419,11 @@ test_many (void)
       xy[2 * i] = 0.02 + r * cos (t);
       xy[2 * i + 1] = 0.01 + r * sin (t);
     }
-  start = g_get_monotonic_time ();
   g_assert_true (ef_roundness_least_squares (xy, n, &squares, NULL));
   g_assert_true (ef_roundness_minimum_zone (xy, n, &zone, NULL));
   g_assert_true (ef_roundness_circumscribed (xy, n, &circumscribed, NULL));
   g_assert_true (ef_roundness_inscribed (xy, n, &inscribed, NULL));
   g_assert_true (ef_roundness_second_harmonic (xy, n, &harmonic, NULL));
-  spent = g_get_monotonic_time () - start;
-  g_test_message ("%u points, all circles: %.1f ms", n, (double) spent * 1e-3);
-  g_assert_cmpint (spent, <, 1000000);
   g_assert_cmpfloat (zone.roundness, <=, MIN (squares.roundness, MIN (circumscribed.roundness, inscribed.roundness)));
   g_assert_cmpfloat (inscribed.radius, <=, squares.radius);
   g_assert_cmpfloat (circumscribed.radius, >=, squares.radius);
@@ -397,7 +433,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
 
   g_test_add_func ("/metrology/roundness/sets", test_sets);
   g_test_add_func ("/metrology/roundness/against-search", test_against_search);
