@@ -110,6 +110,7 @@ change_opposite (const EfChange *change)
   EfChange *opposite = ef_change_new (label);
   guint i;
 
+  opposite->back_or_again = TRUE;
   for (i = change->edits->len; i > 0; i--)
     add_opposite (opposite, &g_array_index (change->edits, EfEdit, i - 1));
 
@@ -123,6 +124,7 @@ change_again (const EfChange *change)
   EfChange *again = ef_change_new (label);
   guint i;
 
+  again->back_or_again = TRUE;
   for (i = 0; i < change->edits->len; i++)
     {
       EfEdit edit = g_array_index (change->edits, EfEdit, i);

@@ -25,8 +25,10 @@ typedef struct
 {
   char *label; /* "Add groove": shown as "Undo: Add groove" */
   GArray *edits; /* EfEdit, owning */
+  gboolean back_or_again; /* set by the document: an undo, or a redo, of what was done before */
 } EfChange;
 
+/* Without edits yet. @label is copied; NULL: "". */
 EfChange *ef_change_new (const char *label);
 void ef_change_free (EfChange *change);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfChange, ef_change_free)
@@ -40,6 +42,7 @@ typedef gboolean (*EfDocumentSink) (const EfChange *change, gpointer user_data, 
 G_DECLARE_FINAL_TYPE (EfDocument, ef_document, EF, DOCUMENT, GObject)
 
 EfDocument *ef_document_new (EfInspection *inspection); /* takes it */
+/* In the place of the one before, whose @destroy is called. @sink NULL: changes take effect without being kept. */
 void ef_document_set_sink (EfDocument *self, EfDocumentSink sink, gpointer user_data, GDestroyNotify destroy);
 const EfInspection *ef_document_inspection (EfDocument *self); /* borrowed; valid until the next change */
 EfInspection *ef_document_snapshot (EfDocument *self);         /* a copy of one's own */

@@ -2,7 +2,8 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
-#include "ef-inspection.h"
+#include "../metrology/ef-decision.h"
+#include "ef-replacement.h"
 
 #include <math.h>
 #include <string.h>
@@ -202,6 +203,40 @@ check_gauge_id (const EfInspection *self,
 }
 
 static gboolean
+check_decision (const EfJobHeader *header,
+                GError **error)
+{
+  EfDecisionRule rule = { .coverage = header->coverage };
+
+  if (header->decision == NULL)
+    {
+      if (header->coverage == 0)
+        return TRUE;
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "coverage: expected none without a decision rule, found %g", header->coverage);
+      return FALSE;
+    }
+  if (ef_decision_rule_from_name (header->decision, &rule.kind))
+    return ef_decision_rule_check (&rule, error);
+  g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "decision: expected guard-band, expanded or shared-risk, found \"%s\"", header->decision);
+
+  return FALSE;
+}
+
+static gboolean
+check_plan_goal (const EfJobHeader *header,
+                 GError **error)
+{
+  g_autofree char *goals = NULL;
+
+  if (header->plan_goal == NULL || g_strv_contains (ef_plan_goals, header->plan_goal))
+    return TRUE;
+  goals = g_strjoinv (", ", (GStrv) ef_plan_goals);
+  g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "plan_goal: expected one of %s, found \"%s\"", goals, header->plan_goal);
+
+  return FALSE;
+}
+
+static gboolean
 check_header (const EfJobHeader *header,
               GError **error)
 {
@@ -224,6 +259,8 @@ check_header (const EfJobHeader *header,
          && check_number_or_nan ("found_temperature", header->found_temperature, 100.0, 1000.0, "K", error)
          && check_number_or_nan ("expected_pressure", header->expected_pressure, 0.0, 1e9, "Pa", error)
          && check_text ("oil", header->oil, SHORT_TEXT_MAX, error)
+         && check_decision (header, error)
+         && check_plan_goal (header, error)
          && check_text ("note", header->note, LONG_TEXT_MAX, error);
 }
 
@@ -341,7 +378,9 @@ check_gauge (const EfGauge *gauge,
          && check_number_or_nan ("range", gauge->range_min, -10.0, 10.0, "m", error)
          && check_number_or_nan ("range", gauge->range_max, -10.0, 10.0, "m", error)
          && check_date ("checked", gauge->checked, error)
-         && check_date ("due", gauge->due, error);
+         && check_date ("due", gauge->due, error)
+         && check_text ("note", gauge->note, SHORT_TEXT_MAX, error)
+         && ef_certificates_check (gauge->certificates, error);
 }
 
 static gboolean
@@ -421,6 +460,115 @@ check_tick (const EfTick *tick,
 }
 
 static gboolean
+check_passes (const EfWork *work,
+              GError **error)
+{
+  if (work->n_passes > EF_WORK_MOST_GRITS)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "passes: expected at most %d grits, found %u", EF_WORK_MOST_GRITS, work->n_passes);
+      return FALSE;
+    }
+  for (guint i = 0; i < work->n_passes; i++)
+    {
+      g_autofree char *field = g_strdup_printf ("passes[%u]", i);
+
+      if (!check_filled (field, work->passes[i].grit, SHORT_TEXT_MAX, error))
+        return FALSE;
+      if (!(work->passes[i].count > 0.0))
+        {
+          g_set_error (error, EF_ERROR, EF_ERROR_RANGE, "%s: expected above 0, found %g", field, work->passes[i].count);
+          return FALSE;
+        }
+      if (!check_number (field, work->passes[i].count, 0.0, 10000.0, "passes", error))
+        return FALSE;
+      for (guint k = 0; k < i; k++)
+        if (g_str_equal (work->passes[i].grit, work->passes[k].grit))
+          {
+            g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "%s: expected each grit once, found \"%s\" twice", field, work->passes[i].grit);
+            return FALSE;
+          }
+    }
+
+  return TRUE;
+}
+
+static gboolean
+check_work (const EfInspection *self,
+            const EfWork *work,
+            GError **error)
+{
+  if (isnan (work->removed) && work->n_passes == 0)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "removed: expected what came off or the passes, found neither");
+      return FALSE;
+    }
+
+  return check_face (self, work->face_id, error)
+         && check_number_or_nan ("removed", work->removed, -1e-3, 5e-3, "m", error)
+         && check_gauge_id (self, "gauge", work->gauge_id, error)
+         && check_passes (work, error)
+         && check_number_or_nan ("pressure", work->pressure, 1.0, 1e7, "Pa", error)
+         && check_number_or_nan ("stroke", work->stroke, 1e-3, 1000.0, "m", error)
+         && check_text ("role", work->role, SHORT_TEXT_MAX, error)
+         && check_time ("time", work->time, error)
+         && check_text ("note", work->note, LONG_TEXT_MAX, error);
+}
+
+/* There is one at most, so its id is given. */
+static gboolean
+check_only_id (const EfItem *item,
+               const char *id,
+               GError **error)
+{
+  if (g_str_equal (item->id, id))
+    return TRUE;
+  g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "id: expected \"%s\", found \"%s\"", id, item->id);
+
+  return FALSE;
+}
+
+static gboolean
+check_demand (const EfDemand *demand,
+              GError **error)
+{
+  if (isnan (demand->cooler_flow) != isnan (demand->cooler_drop))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "cooler: expected both flow and pressure lost, or none");
+      return FALSE;
+    }
+  if (isnan (demand->extra_flow) != isnan (demand->extra_pressure))
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "extra: expected both flow and pressure, or none");
+      return FALSE;
+    }
+
+  return check_only_id (&demand->item, "demand", error)
+         && check_number_or_nan ("cooler_flow", demand->cooler_flow, 1e-9, 1.0, "m3/s", error)
+         && check_number_or_nan ("cooler_drop", demand->cooler_drop, 0.0, 1e8, "Pa", error)
+         && check_number_or_nan ("extra_flow", demand->extra_flow, 0.0, 1.0, "m3/s", error)
+         && check_number_or_nan ("extra_pressure", demand->extra_pressure, 1.0, 1e8, "Pa", error)
+         && check_number_or_nan ("hotter", demand->hotter, -100.0, 100.0, "K", error)
+         && check_number_or_nan ("speed", demand->speed, 1e-2, 1e3, "rev/s", error)
+         && check_text ("note", demand->note, LONG_TEXT_MAX, error);
+}
+
+static gboolean
+check_cost (const EfCost *cost,
+            GError **error)
+{
+  for (guint i = 0; i < EF_N_COST_KINDS; i++)
+    if (!check_number_or_nan (ef_cost_kind_name (i), cost->minutes[i], 0.0, 1e5, "min", error))
+      return FALSE;
+
+  return check_only_id (&cost->item, "cost", error)
+         && check_text ("currency", cost->currency, SHORT_TEXT_MAX, error)
+         && check_number_or_nan ("hour_rate", cost->hour_rate, 0.0, 1e9, "an hour", error)
+         && check_number_or_nan ("new_pump", cost->new_pump, 0.0, 1e12, "", error)
+         && check_number_or_nan ("parts", cost->parts, 0.0, 1e12, "", error)
+         && check_text ("note", cost->note, LONG_TEXT_MAX, error);
+}
+
+static gboolean
 check_fields (const EfInspection *self,
               const EfItem *item,
               GError **error)
@@ -441,6 +589,16 @@ check_fields (const EfInspection *self,
       return check_override (self, (const EfOverride *) item, error);
     case EF_ITEM_TICK:
       return check_tick ((const EfTick *) item, error);
+    case EF_ITEM_WORK:
+      return check_work (self, (const EfWork *) item, error);
+    case EF_ITEM_DEMAND:
+      return check_demand ((const EfDemand *) item, error);
+    case EF_ITEM_COST:
+      return check_cost ((const EfCost *) item, error);
+    case EF_ITEM_REPLACEMENT:
+      return ef_replacement_check ((const EfReplacement *) item, self->sheet, error);
+    case EF_ITEM_PHOTO:
+      return ef_photo_check ((const EfPhoto *) item, self->sheet, error);
     default:
       g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "expected a known kind of item");
       return FALSE;

@@ -5,7 +5,7 @@
  * Each is a row of fields of three types, told by a table; clearing, copying and comparing walk the table,
  * so a new field is one line here and can't be forgotten in one of the three.
  */
-#include "ef-inspection.h"
+#include "ef-replacement.h"
 
 typedef enum
 {
@@ -166,6 +166,9 @@ static const Field job_header_fields[] = {
   { FIELD_NUMBER, G_STRUCT_OFFSET (EfJobHeader, found_temperature) },
   { FIELD_NUMBER, G_STRUCT_OFFSET (EfJobHeader, expected_pressure) },
   { FIELD_TEXT, G_STRUCT_OFFSET (EfJobHeader, oil) },
+  { FIELD_TEXT, G_STRUCT_OFFSET (EfJobHeader, decision) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfJobHeader, coverage) },
+  { FIELD_TEXT, G_STRUCT_OFFSET (EfJobHeader, plan_goal) },
   { FIELD_TEXT, G_STRUCT_OFFSET (EfJobHeader, note) },
 };
 EF_DEFINE_RECORD (job_header, EfJobHeader, EF_ITEM_HEADER, "header")
@@ -191,9 +194,38 @@ static const Field tick_fields[] = {
   { FIELD_TEXT, G_STRUCT_OFFSET (EfTick, note) },
 };
 EF_DEFINE_RECORD (tick, EfTick, EF_ITEM_TICK, "tick")
+
+static const Field demand_fields[] = {
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfDemand, cooler_flow) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfDemand, cooler_drop) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfDemand, extra_flow) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfDemand, extra_pressure) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfDemand, hotter) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfDemand, speed) },
+  { FIELD_TEXT, G_STRUCT_OFFSET (EfDemand, note) },
+};
+EF_DEFINE_RECORD (demand, EfDemand, EF_ITEM_DEMAND, "demand")
+
+static const Field cost_fields[] = {
+  { FIELD_TEXT, G_STRUCT_OFFSET (EfCost, currency) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, hour_rate) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, new_pump) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, parts) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_STRIP]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_LAP]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_PASS]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_REWORK]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_CLEAN]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_MEASURE]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_ASSEMBLE]) },
+  { FIELD_NUMBER, G_STRUCT_OFFSET (EfCost, minutes[EF_COST_FIT]) },
+  { FIELD_TEXT, G_STRUCT_OFFSET (EfCost, note) },
+};
+EF_DEFINE_RECORD (cost, EfCost, EF_ITEM_COST, "cost")
 /* clang-format on */
 
 const char *const ef_override_verdicts[] = { "use-again", "measure-again", "rework", "scrap", NULL };
+const char *const ef_plan_goals[] = { "cheapest", "least-stock", "durable", "sealing", NULL };
 
 static const EfItemClass *const classes[EF_N_ITEM_KINDS] = {
   [EF_ITEM_HEADER] = &ef_job_header_class,
@@ -203,7 +235,22 @@ static const EfItemClass *const classes[EF_N_ITEM_KINDS] = {
   [EF_ITEM_CHECK] = &ef_check_class,
   [EF_ITEM_OVERRIDE] = &ef_override_class,
   [EF_ITEM_TICK] = &ef_tick_class,
+  [EF_ITEM_WORK] = &ef_work_class,
+  [EF_ITEM_DEMAND] = &ef_demand_class,
+  [EF_ITEM_COST] = &ef_cost_class,
+  [EF_ITEM_REPLACEMENT] = &ef_replacement_class,
+  [EF_ITEM_PHOTO] = &ef_photo_class,
 };
+
+const char *
+ef_cost_kind_name (EfCostKind kind)
+{
+  static const char *const names[EF_N_COST_KINDS] = { "strip", "lap", "pass", "rework", "clean", "measure", "assemble", "fit" };
+
+  g_return_val_if_fail (kind < EF_N_COST_KINDS, NULL);
+
+  return names[kind];
+}
 
 const EfItemClass *
 ef_item_kind_class (EfItemKind kind)

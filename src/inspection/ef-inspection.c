@@ -1,4 +1,4 @@
-/* The inspection: seven lists of shared, immutable items over one pump sheet.
+/* The inspection: eight lists of shared, immutable items over one pump sheet.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
@@ -143,6 +143,12 @@ count_gauge_uses (const EfInspection *self,
       const EfReading *reading = self->items[EF_ITEM_READING]->pdata[i];
 
       uses += g_strcmp0 (reading->gauge_id, gauge_id) == 0;
+    }
+  for (i = 0; i < self->items[EF_ITEM_WORK]->len; i++)
+    {
+      const EfWork *work = self->items[EF_ITEM_WORK]->pdata[i];
+
+      uses += g_strcmp0 (work->gauge_id, gauge_id) == 0;
     }
   for (i = 0; i < self->items[EF_ITEM_MARK]->len; i++)
     {

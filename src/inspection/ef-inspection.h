@@ -10,6 +10,8 @@
 #include "../metrology/ef-reading.h"
 #include "../pump/ef-face-chart.h"
 #include "../wear/ef-mark.h"
+#include "ef-photo.h"
+#include "ef-work.h"
 
 G_BEGIN_DECLS
 
@@ -30,6 +32,9 @@ typedef struct
   double found_temperature; /* K; NAN */
   double expected_pressure; /* Pa; NAN */
   char *oil;                /* grade used; NULL: the sheet's */
+  char *decision;           /* ef_decision_rule_name() of how limits are decided on in this job; NULL: as the rule set says */
+  double coverage;          /* of the guard band; only with @decision, otherwise 0 */
+  char *plan_goal;          /* the lapping plan that was chosen, one of ef_plan_goals; NULL: the recommended one */
   char *note;
 } EfJobHeader;
 extern const EfItemClass ef_job_header_class;
@@ -62,7 +67,42 @@ typedef struct
   EfItem item;
   char *role, *time, *note;
 } EfTick;
+/* The tick that stands for the sign-off of the whole job: role, time and a note. */
+#define EF_SIGN_OFF_ID "sign-off"
 extern const EfItemClass ef_tick_class;
+
+/* What the engine will ask of a pump beyond what the pump sheet says. Item id "demand". */
+typedef struct
+{
+  EfItem item;
+  double cooler_flow, cooler_drop;    /* an extra oil cooler with its lines, in the way to the bearings: pressure lost (Pa) at a flow (m3/s), the
+                                         oil being as at hot idle; NAN none */
+  double extra_flow, extra_pressure;  /* added consumers: flow (m3/s) at a pressure (Pa), oil as at hot idle; NAN none */
+  double hotter;                      /* K above the sheet's hot idle; NAN: 0 */
+  double speed;                       /* idle, rev/s of the pump; NAN: the sheet's */
+  char *note;
+} EfDemand;
+extern const EfItemClass ef_demand_class;
+
+/* Kinds of work that time is counted for. */
+typedef enum
+{
+  EF_COST_STRIP, EF_COST_LAP, EF_COST_PASS, EF_COST_REWORK, EF_COST_CLEAN, EF_COST_MEASURE, EF_COST_ASSEMBLE, EF_COST_FIT, EF_N_COST_KINDS
+} EfCostKind;
+const char *ef_cost_kind_name (EfCostKind kind); /* "strip" … */
+
+/* The shop's own rates. What isn't set is NAN or NULL; nothing is made up for it. Item id "cost". */
+typedef struct
+{
+  EfItem item;
+  char *currency;    /* as written behind amounts */
+  double hour_rate;  /* of one hour */
+  double new_pump;   /* price of a new pump of this model */
+  double parts;      /* price of parts and materials for the rework */
+  double minutes[EF_N_COST_KINDS]; /* by kind, a step (or a pass) */
+  char *note;
+} EfCost;
+extern const EfItemClass ef_cost_class;
 
 typedef struct
 {
@@ -76,6 +116,7 @@ void ef_inspection_free (EfInspection *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfInspection, ef_inspection_free)
 
 gpointer ef_inspection_find (const EfInspection *self, EfItemKind kind, const char *id); /* borrowed; NULL */
+/* Borrowed; there always is one. */
 const EfJobHeader *ef_inspection_header (const EfInspection *self);
 /* Replaces the item of @before's kind and id by @after; NULL before: adds; NULL after: removes. Low level: the document calls
  * it. Takes references of its own. Fails and changes nothing when before isn't there or differs from what is there (EF_ERROR_NOT_FOUND),
@@ -101,10 +142,14 @@ int ef_inspection_next_number (const EfInspection *self); /* for a new mark */
 
 /* The words an override may set, NULL-terminated: the names of ef_verdict_name(), kept here since judge/ lies above. */
 extern const char *const ef_override_verdicts[];
+/* What a header's plan_goal may be, NULL-terminated: the alternatives to the recommended lapping plan, kept here since rework/ lies above. */
+extern const char *const ef_plan_goals[];
 
 const char *ef_item_kind_name (EfItemKind kind); /* "header", "mark", … */
+/* How items of the kind are copied, compared and freed (ef-item.h). */
 const EfItemClass *ef_item_kind_class (EfItemKind kind);
 
+/* "unseen" …, in files; "Not looked at" …, untranslated, shown; back from the name: FALSE where it is none. */
 const char *ef_check_state_name (EfCheckState state);
 const char *ef_check_state_label (EfCheckState state);
 gboolean ef_check_state_from_name (const char *name, EfCheckState *state_out);

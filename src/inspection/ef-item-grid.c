@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "ef-item-grid.h"
+#include "ef-replacement.h"
 
 #include <math.h>
 
@@ -73,6 +74,24 @@ ef_speed_from_rpm (double rpm)
   return round (rpm * 1e6) / 6e7 + 0.0;
 }
 
+double
+ef_flow_on_grid (double m3_per_s)
+{
+  return on_steps (m3_per_s, 6e10);
+}
+
+double
+ef_flow_to_lpm (double m3_per_s)
+{
+  return round (m3_per_s * 6e10) / 1e6 + 0.0;
+}
+
+double
+ef_flow_from_lpm (double lpm)
+{
+  return round (lpm * 1e6) / 6e10 + 0.0;
+}
+
 /* NAN means "not said" and stays. */
 static double
 length_on_grid (double metres)
@@ -137,6 +156,25 @@ grid_gauge (EfGauge *gauge)
   gauge->range_max = length_on_grid (gauge->range_max);
 }
 
+static void
+grid_work (EfWork *work)
+{
+  work->removed = length_on_grid (work->removed);
+  work->pressure = ef_pressure_on_grid (work->pressure);
+  work->stroke = length_on_grid (work->stroke);
+}
+
+static void
+grid_demand (EfDemand *demand)
+{
+  demand->cooler_flow = ef_flow_on_grid (demand->cooler_flow);
+  demand->cooler_drop = ef_pressure_on_grid (demand->cooler_drop);
+  demand->extra_flow = ef_flow_on_grid (demand->extra_flow);
+  demand->extra_pressure = ef_pressure_on_grid (demand->extra_pressure);
+  demand->hotter = on_steps (demand->hotter, 1e6);
+  demand->speed = ef_speed_on_grid (demand->speed);
+}
+
 gpointer
 ef_item_on_grid (gpointer item)
 {
@@ -162,6 +200,22 @@ ef_item_on_grid (gpointer item)
     case EF_ITEM_GAUGE:
       copy = ef_item_copy (self);
       grid_gauge ((EfGauge *) copy);
+      break;
+    case EF_ITEM_WORK:
+      copy = ef_item_copy (self);
+      grid_work ((EfWork *) copy);
+      break;
+    case EF_ITEM_DEMAND:
+      copy = ef_item_copy (self);
+      grid_demand ((EfDemand *) copy);
+      break;
+    case EF_ITEM_REPLACEMENT:
+      copy = ef_item_copy (self);
+      ef_replacement_on_grid ((EfReplacement *) copy);
+      break;
+    case EF_ITEM_PHOTO:
+      copy = ef_item_copy (self);
+      ef_photo_on_grid ((EfPhoto *) copy);
       break;
     default:
       break;

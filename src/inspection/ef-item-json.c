@@ -6,6 +6,8 @@
  * grid (ef-item-grid.h), so reading what was written gives an equal item.
  */
 #include "ef-item-grid.h"
+#include "../metrology/ef-decision.h"
+#include "ef-replacement.h"
 
 #include <math.h>
 
@@ -222,7 +224,7 @@ check_state_name (guint i)
 static const char *const header_members[] = {
   "number", "serial", "received", "customer", "bench", "role", "hours", "complaint",
   "found_pressure_bar", "found_speed_rpm", "found_temperature_c", "expected_pressure_bar",
-  "oil", "note", NULL
+  "oil", "decision", "coverage", "plan_goal", "note", NULL
 };
 
 static void
@@ -242,6 +244,10 @@ header_to_json (const EfJobHeader *header,
   put_number (object, "found_temperature_c", ef_temperature_to_celsius (header->found_temperature));
   put_number (object, "expected_pressure_bar", ef_pressure_to_bar (header->expected_pressure));
   put_text (object, "oil", header->oil);
+  put_text (object, "decision", header->decision);
+  if (header->decision != NULL)
+    put_number (object, "coverage", header->coverage);
+  put_text (object, "plan_goal", header->plan_goal);
   put_text (object, "note", header->note);
 }
 
@@ -264,6 +270,9 @@ header_from_json (const EfJson *json)
   header->found_temperature = ef_temperature_from_celsius (get_number (json, "found_temperature_c", -173.15, 726.85));
   header->expected_pressure = ef_pressure_from_bar (get_number (json, "expected_pressure_bar", 0.0, 1e4));
   header->oil = get_text (json, "oil");
+  header->decision = get_text (json, "decision");
+  header->coverage = ef_json_number_or (json, "coverage", 0.5, 0.9999, header->decision != NULL ? EF_DECISION_DEFAULT.coverage : 0);
+  header->plan_goal = get_text (json, "plan_goal");
   header->note = get_text (json, "note");
 
   return &header->item;
@@ -390,7 +399,7 @@ mark_from_json (const EfJson *json)
 
 static const char *const reading_members[] = {
   "id", "quantity", "target", "place", "angle_deg", "at_mm", "value_mm", "unit", "gauge",
-  "temperature_c", "time", "note", NULL
+  "temperature_c", "time", "note", "after", NULL
 };
 
 static void
@@ -409,6 +418,8 @@ reading_to_json (const EfReading *reading,
   put_number (object, "temperature_c", ef_temperature_to_celsius (reading->temperature));
   put_text (object, "time", reading->time);
   put_text (object, "note", reading->note);
+  if (reading->after)
+    json_object_set_boolean_member (object, "after", TRUE);
 }
 
 static EfItem *
@@ -436,6 +447,7 @@ reading_from_json (const EfJson *json)
   reading->temperature = ef_temperature_from_celsius (get_number (json, "temperature_c", -173.15, 726.85));
   reading->time = get_text (json, "time");
   reading->note = get_text (json, "note");
+  reading->after = ef_json_boolean_or (json, "after", FALSE);
 
   return &reading->item;
 }
@@ -444,8 +456,54 @@ reading_from_json (const EfJson *json)
 
 static const char *const gauge_members[] = {
   "id", "kind", "name", "serial", "resolution_mm", "uncertainty_mm", "range_min_mm", "range_max_mm",
-  "checked", "due", NULL
+  "checked", "due", "note", "certificates", NULL
 };
+
+static void
+put_certificates (JsonObject *object,
+                  const GPtrArray *certificates)
+{
+  JsonArray *array;
+
+  if (ef_certificates_length (certificates) == 0)
+    return;
+  array = json_array_new ();
+  for (guint i = 0; i < certificates->len; i++)
+    {
+      const EfCertificate *certificate = certificates->pdata[i];
+      JsonObject *row = json_object_new ();
+
+      put_text (row, "file", certificate->file);
+      put_text (row, "name", certificate->name);
+      put_text (row, "type", certificate->type);
+      json_array_add_object_element (array, row);
+    }
+  json_object_set_array_member (object, "certificates", array);
+}
+
+static GPtrArray *
+get_certificates (const EfJson *json)
+{
+  static const char *const members[] = { "file", "name", "type", NULL };
+  g_auto (EfJson) array = { 0 };
+  GPtrArray *certificates = NULL;
+
+  if (!ef_json_has (json, "certificates"))
+    return NULL;
+  array = ef_json_array (json, "certificates", 0, EF_GAUGE_MOST_CERTIFICATES);
+  for (guint i = 0; i < ef_json_length (&array); i++)
+    {
+      g_auto (EfJson) row = ef_json_element (&array, i);
+      g_autofree char *file = ef_json_string (&row, "file");
+      g_autofree char *name = ef_json_string (&row, "name");
+      int type = ef_json_choice (&row, "type", ef_certificate_types);
+
+      ef_json_only (&row, members);
+      certificates = ef_certificates_add (certificates, ef_certificate_new (file, name, ef_certificate_types[type]));
+    }
+
+  return certificates;
+}
 
 static void
 gauge_to_json (const EfGauge *gauge,
@@ -460,6 +518,8 @@ gauge_to_json (const EfGauge *gauge,
   put_length (object, "range_max_mm", gauge->range_max);
   put_text (object, "checked", gauge->checked);
   put_text (object, "due", gauge->due);
+  put_text (object, "note", gauge->note);
+  put_certificates (object, gauge->certificates);
 }
 
 static EfItem *
@@ -478,6 +538,8 @@ gauge_from_json (const EfJson *json)
   gauge->range_max = get_length (json, "range_max_mm");
   gauge->checked = get_text (json, "checked");
   gauge->due = get_text (json, "due");
+  gauge->note = get_text (json, "note");
+  gauge->certificates = get_certificates (json);
 
   return &gauge->item;
 }
@@ -561,6 +623,187 @@ tick_from_json (const EfJson *json)
   return &tick->item;
 }
 
+/* Work, demand, cost */
+
+static const char *const work_members[] = {
+  "id", "face", "removed_mm", "gauge", "passes", "pressure_kpa", "stroke_m", "role", "time", "note", NULL
+};
+
+static void
+work_to_json (const EfWork *work,
+              JsonObject *object)
+{
+  JsonArray *passes = json_array_new ();
+
+  put_text (object, "face", work->face_id);
+  put_length (object, "removed_mm", work->removed);
+  put_text (object, "gauge", work->gauge_id);
+  for (guint i = 0; i < work->n_passes; i++)
+    {
+      JsonObject *row = json_object_new ();
+
+      json_object_set_string_member (row, "grit", work->passes[i].grit);
+      json_object_set_double_member (row, "count", work->passes[i].count);
+      json_array_add_object_element (passes, row);
+    }
+  json_object_set_array_member (object, "passes", passes);
+  put_number (object, "pressure_kpa", round (work->pressure) / 1e3);
+  put_number (object, "stroke_m", round (work->stroke * 1e9) / 1e9);
+  put_text (object, "role", work->role);
+  put_text (object, "time", work->time);
+  put_text (object, "note", work->note);
+}
+
+static void
+passes_from_json (const EfJson *json,
+                  EfWork *work)
+{
+  static const char *const members[] = { "grit", "count", NULL };
+  g_auto (EfJson) passes = { 0 };
+
+  if (!ef_json_has (json, "passes"))
+    return;
+  passes = ef_json_array (json, "passes", 0, EF_WORK_MOST_GRITS);
+  for (guint i = 0; i < ef_json_length (&passes); i++)
+    {
+      g_auto (EfJson) element = ef_json_element (&passes, i);
+      g_autofree char *grit = ef_json_string (&element, "grit");
+      double count = ef_json_number (&element, "count", 0.0, 10000.0);
+
+      ef_json_only (&element, members);
+      if (ef_work_passes (work, grit) > 0.0)
+        ef_json_fail (&element, EF_ERROR_INVALID, "expected each grit once, found \"%s\" twice", grit);
+      if (grit != NULL)
+        ef_work_set_passes (work, grit, count);
+    }
+}
+
+static EfItem *
+work_from_json (const EfJson *json)
+{
+  g_autofree char *id = ef_json_string (json, "id");
+  EfWork *work = ef_item_new (&ef_work_class, id);
+  double kilopascal, metres;
+
+  ef_json_only (json, work_members);
+  work->face_id = ef_json_string (json, "face");
+  work->removed = get_length (json, "removed_mm");
+  work->gauge_id = get_text (json, "gauge");
+  passes_from_json (json, work);
+  kilopascal = get_number (json, "pressure_kpa", 0.0, 1e6);
+  work->pressure = isnan (kilopascal) ? NAN : round (kilopascal * 1e3);
+  metres = get_number (json, "stroke_m", 0.0, 1e4);
+  work->stroke = isnan (metres) ? NAN : ef_length_on_grid (metres);
+  work->role = get_text (json, "role");
+  work->time = get_text (json, "time");
+  work->note = get_text (json, "note");
+
+  return &work->item;
+}
+
+static const char *const demand_members[] = {
+  "id", "cooler_flow_lpm", "cooler_drop_bar", "extra_flow_lpm", "extra_pressure_bar", "hotter_k", "speed_rpm", "note", NULL
+};
+
+static void
+demand_to_json (const EfDemand *demand,
+                JsonObject *object)
+{
+  put_number (object, "cooler_flow_lpm", ef_flow_to_lpm (demand->cooler_flow));
+  put_number (object, "cooler_drop_bar", ef_pressure_to_bar (demand->cooler_drop));
+  put_number (object, "extra_flow_lpm", ef_flow_to_lpm (demand->extra_flow));
+  put_number (object, "extra_pressure_bar", ef_pressure_to_bar (demand->extra_pressure));
+  put_number (object, "hotter_k", demand->hotter);
+  put_number (object, "speed_rpm", ef_speed_to_rpm (demand->speed));
+  put_text (object, "note", demand->note);
+}
+
+static EfItem *
+demand_from_json (const EfJson *json)
+{
+  g_autofree char *id = ef_json_string (json, "id");
+  EfDemand *demand = ef_item_new (&ef_demand_class, id);
+
+  ef_json_only (json, demand_members);
+  demand->cooler_flow = ef_flow_from_lpm (get_number (json, "cooler_flow_lpm", 0.0, 1e5));
+  demand->cooler_drop = ef_pressure_from_bar (get_number (json, "cooler_drop_bar", 0.0, 1e3));
+  demand->extra_flow = ef_flow_from_lpm (get_number (json, "extra_flow_lpm", 0.0, 1e5));
+  demand->extra_pressure = ef_pressure_from_bar (get_number (json, "extra_pressure_bar", 0.0, 1e3));
+  demand->hotter = get_number (json, "hotter_k", -100.0, 100.0);
+  demand->speed = ef_speed_from_rpm (get_number (json, "speed_rpm", 0.0, 6e4));
+  demand->note = get_text (json, "note");
+
+  return &demand->item;
+}
+
+static const char *const cost_members[] = { "id", "currency", "hour_rate", "new_pump", "parts", "minutes", "note", NULL };
+
+static void
+cost_to_json (const EfCost *cost,
+              JsonObject *object)
+{
+  JsonObject *minutes = json_object_new ();
+
+  put_text (object, "currency", cost->currency);
+  put_number (object, "hour_rate", cost->hour_rate);
+  put_number (object, "new_pump", cost->new_pump);
+  put_number (object, "parts", cost->parts);
+  for (guint i = 0; i < EF_N_COST_KINDS; i++)
+    put_number (minutes, ef_cost_kind_name (i), cost->minutes[i]);
+  json_object_set_object_member (object, "minutes", minutes);
+  put_text (object, "note", cost->note);
+}
+
+static EfItem *
+cost_from_json (const EfJson *json)
+{
+  g_autofree char *id = ef_json_string (json, "id");
+  EfCost *cost = ef_item_new (&ef_cost_class, id);
+  const char *names[EF_N_COST_KINDS + 1] = { NULL };
+  g_auto (EfJson) minutes = ef_json_optional (json, "minutes");
+
+  ef_json_only (json, cost_members);
+  cost->currency = get_text (json, "currency");
+  cost->hour_rate = get_number (json, "hour_rate", 0.0, 1e9);
+  cost->new_pump = get_number (json, "new_pump", 0.0, 1e12);
+  cost->parts = get_number (json, "parts", 0.0, 1e12);
+  for (guint i = 0; i < EF_N_COST_KINDS; i++)
+    {
+      names[i] = ef_cost_kind_name (i);
+      cost->minutes[i] = minutes.node != NULL ? get_number (&minutes, names[i], 0.0, 1e5) : NAN;
+    }
+  if (minutes.node != NULL)
+    ef_json_only (&minutes, names);
+  cost->note = get_text (json, "note");
+
+  return &cost->item;
+}
+
+static EfItem *
+replacement_from_json (const EfJson *json)
+{
+  g_autofree char *id = ef_json_string (json, "id");
+  EfReplacement *replacement = ef_replacement_new (id, NULL);
+
+  ef_json_only (json, ef_replacement_members);
+  ef_replacement_read (replacement, json);
+
+  return &replacement->item;
+}
+
+static EfItem *
+photo_from_json (const EfJson *json)
+{
+  g_autofree char *id = ef_json_string (json, "id");
+  EfPhoto *photo = ef_photo_new (NULL, NULL, NULL, 0, 0);
+
+  g_free (photo->item.id);
+  photo->item.id = g_strdup (id != NULL ? id : "");
+  ef_photo_read (photo, json);
+
+  return &photo->item;
+}
+
 static void
 fields_to_json (const EfItem *item,
                 JsonObject *object)
@@ -587,6 +830,21 @@ fields_to_json (const EfItem *item,
       break;
     case EF_ITEM_TICK:
       tick_to_json ((const EfTick *) item, object);
+      break;
+    case EF_ITEM_WORK:
+      work_to_json ((const EfWork *) item, object);
+      break;
+    case EF_ITEM_DEMAND:
+      demand_to_json ((const EfDemand *) item, object);
+      break;
+    case EF_ITEM_COST:
+      cost_to_json ((const EfCost *) item, object);
+      break;
+    case EF_ITEM_REPLACEMENT:
+      ef_replacement_to_json ((const EfReplacement *) item, object);
+      break;
+    case EF_ITEM_PHOTO:
+      ef_photo_to_json ((const EfPhoto *) item, object);
       break;
     default:
       g_assert_not_reached ();
@@ -629,6 +887,16 @@ read_item (EfItemKind kind,
       return override_from_json (json);
     case EF_ITEM_TICK:
       return tick_from_json (json);
+    case EF_ITEM_WORK:
+      return work_from_json (json);
+    case EF_ITEM_DEMAND:
+      return demand_from_json (json);
+    case EF_ITEM_COST:
+      return cost_from_json (json);
+    case EF_ITEM_REPLACEMENT:
+      return replacement_from_json (json);
+    case EF_ITEM_PHOTO:
+      return photo_from_json (json);
     default:
       ef_json_fail (json, EF_ERROR_INVALID, "expected a known kind of item");
       return NULL;

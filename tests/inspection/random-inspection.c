@@ -175,9 +175,32 @@ random_header (GRand *rand)
   header->found_temperature = random_or_nan (rand, 250, 420);
   header->expected_pressure = random_or_nan (rand, 0, 1e6);
   header->oil = random_text (rand);
+  if (g_rand_boolean (rand))
+    {
+      header->decision = g_strdup (g_rand_boolean (rand) ? "guard-band" : "shared-risk");
+      header->coverage = 0.01 * g_rand_int_range (rand, 50, 99);
+    }
+  if (g_rand_boolean (rand))
+    header->plan_goal = g_strdup (ef_plan_goals[g_rand_int_range (rand, 0, 3)]);
   header->note = random_note (rand);
 
   return &header->item;
+}
+
+static GPtrArray *
+random_certificates (GRand *rand)
+{
+  GPtrArray *list = NULL;
+
+  for (int i = g_rand_int_range (rand, -2, 3); i > 0; i--)
+    {
+      g_autofree char *words = g_strdup_printf ("%u", g_rand_int (rand));
+      g_autofree char *digest = g_compute_checksum_for_string (G_CHECKSUM_SHA256, words, -1);
+
+      list = ef_certificates_add (list, ef_certificate_new (digest, words, ef_certificate_types[g_rand_int_range (rand, 0, 3)]));
+    }
+
+  return list;
 }
 
 static EfItem *
@@ -189,6 +212,7 @@ random_gauge (GRand *rand)
   gauge->kind = g_rand_int_range (rand, 0, EF_N_GAUGE_KINDS);
   gauge->name = random_text (rand);
   gauge->serial = random_text (rand);
+  gauge->note = random_text (rand);
   gauge->resolution = g_rand_double_range (rand, 0, 1e-4);
   gauge->uncertainty = g_rand_double_range (rand, 0, 1e-4);
   gauge->range_min = gauge->range_max = NAN;
@@ -199,6 +223,7 @@ random_gauge (GRand *rand)
     }
   gauge->checked = random_date (rand);
   gauge->due = random_date (rand);
+  gauge->certificates = random_certificates (rand);
 
   return &gauge->item;
 }
@@ -367,6 +392,7 @@ random_reading (GRand *rand,
   reading->temperature = random_or_nan (rand, 270, 350);
   reading->time = random_time (rand);
   reading->note = random_note (rand);
+  reading->after = g_rand_int_range (rand, 0, 4) == 0;
 
   return &reading->item;
 }
@@ -416,6 +442,128 @@ random_tick (GRand *rand)
   return &tick->item;
 }
 
+/* A part with a gauge, marks and readings of its own. */
+static EfItem *
+random_replacement (GRand *rand,
+                    const EfInspection *inspection)
+{
+  const EfPart *part = random_element (rand, inspection->sheet->parts);
+  g_autoptr (EfInspection) own = ef_inspection_new (inspection->sheet, NULL);
+  g_autofree char *shelf = random_filled (rand);
+  EfReplacement *replacement;
+
+  if (ef_inspection_find (inspection, EF_ITEM_REPLACEMENT, part->id) != NULL)
+    return NULL;
+  replacement = ef_replacement_new (part->id, shelf);
+  replacement->sheet = g_strdup (inspection->sheet->id);
+  replacement->pair = random_text (rand);
+  replacement->name = random_text (rand);
+  replacement->from_job = random_text (rand);
+  replacement->verdict = g_strdup (g_rand_boolean (rand) ? "rework" : "use-again");
+  replacement->note = random_note (rand);
+  ef_replacement_add_size (replacement, "bore-diameter", "drive", g_rand_double_range (rand, 0, 0.1), random_or_nan (rand, 0, 1e-5));
+  g_ptr_array_add (own->items[EF_ITEM_GAUGE], random_gauge (rand));
+  g_ptr_array_add (replacement->gauges, ef_item_ref (own->items[EF_ITEM_GAUGE]->pdata[0]));
+  for (int i = 0; i < 12; i++)
+    {
+      EfMark *mark = (EfMark *) random_mark (rand, own);
+      EfReading *reading = (EfReading *) random_reading (rand, own);
+
+      if (ef_face_of_part (mark->face_id, part->id))
+        g_ptr_array_add (replacement->marks, ef_item_ref (mark));
+      if (ef_reading_of_part (inspection->sheet, reading, part, FALSE))
+        g_ptr_array_add (replacement->readings, ef_item_ref (reading));
+      ef_item_unref (mark);
+      ef_item_unref (reading);
+    }
+
+  return &replacement->item;
+}
+
+static EfItem *
+random_work (GRand *rand,
+             const EfInspection *inspection)
+{
+  static const char *const grits[] = { "coarse", "medium", "fine" };
+  g_autofree char *face = random_face (rand, inspection->sheet);
+  g_autofree char *id = random_id (rand);
+  g_autofree char *gauge_id = random_gauge_id (rand, inspection);
+  EfWork *work = ef_work_new (face, random_or_nan (rand, -1e-5, 2e-4), gauge_id);
+
+  g_free (work->item.id);
+  work->item.id = g_steal_pointer (&id);
+  for (guint i = 0; i < G_N_ELEMENTS (grits); i++)
+    if (i == 0 || g_rand_boolean (rand))
+      ef_work_set_passes (work, grits[i], g_rand_int_range (rand, 1, 30));
+  work->pressure = random_or_nan (rand, 1e3, 1e5);
+  work->stroke = random_or_nan (rand, 0.1, 20);
+  work->role = random_text (rand);
+  work->time = random_time (rand);
+  work->note = random_note (rand);
+
+  return &work->item;
+}
+
+static EfItem *
+random_photo (GRand *rand,
+              const EfInspection *inspection)
+{
+  g_autofree char *seed = g_strdup_printf ("%u", g_rand_int (rand));
+  g_autofree char *digest = g_compute_checksum_for_string (G_CHECKSUM_SHA256, seed, -1);
+  g_autofree char *face = random_face (rand, inspection->sheet);
+  g_autofree char *name = g_strdup_printf ("IMG %u.jpg", g_rand_int_range (rand, 0, 10000));
+  g_autofree char *id = random_id (rand);
+  EfPhoto *photo = ef_photo_new (digest, name, g_rand_boolean (rand) ? "image/jpeg" : "image/png", g_rand_int_range (rand, 1, 6000), g_rand_int_range (rand, 1, 6000));
+  int n = g_rand_int_range (rand, 0, 7);
+
+  g_free (photo->item.id);
+  photo->item.id = g_steal_pointer (&id);
+  photo->turns = g_rand_int_range (rand, 0, 4);
+  photo->model = (EfRegistrationModel) g_rand_int_range (rand, 0, EF_N_REGISTRATION_MODELS);
+  photo->note = random_note (rand);
+  if (g_rand_boolean (rand))
+    photo->taken = g_strdup ("2026-03-09T10:15:00");
+  if (n > 0 || g_rand_boolean (rand))
+    photo->shows = g_steal_pointer (&face);
+  for (int i = 0; i < n; i++)
+    ef_photo_add_pair (photo, g_rand_double_range (rand, 0, photo->width), g_rand_double_range (rand, 0, photo->height), g_rand_double_range (rand, -0.1, 0.1),
+                       g_rand_double_range (rand, -0.1, 0.1));
+
+  return &photo->item;
+}
+
+static EfItem *
+random_demand (GRand *rand)
+{
+  EfDemand *demand = ef_item_new (&ef_demand_class, "demand");
+
+  demand->cooler_flow = random_or_nan (rand, 1e-5, 1e-3);
+  demand->cooler_drop = isnan (demand->cooler_flow) ? NAN : g_rand_double_range (rand, 0, 1e6);
+  demand->extra_flow = random_or_nan (rand, 0, 1e-3);
+  demand->extra_pressure = isnan (demand->extra_flow) ? NAN : g_rand_double_range (rand, 1e3, 1e6);
+  demand->hotter = random_or_nan (rand, -20, 30);
+  demand->speed = random_or_nan (rand, 1, 100);
+  demand->note = random_note (rand);
+
+  return &demand->item;
+}
+
+static EfItem *
+random_cost (GRand *rand)
+{
+  EfCost *cost = ef_item_new (&ef_cost_class, "cost");
+
+  cost->currency = random_text (rand);
+  cost->hour_rate = random_or_nan (rand, 0, 200);
+  cost->new_pump = random_or_nan (rand, 0, 5000);
+  cost->parts = random_or_nan (rand, 0, 500);
+  for (guint i = 0; i < EF_N_COST_KINDS; i++)
+    cost->minutes[i] = random_or_nan (rand, 0, 120);
+  cost->note = random_note (rand);
+
+  return &cost->item;
+}
+
 static EfItem *
 make_item (GRand *rand,
            const EfInspection *inspection,
@@ -437,6 +585,16 @@ make_item (GRand *rand,
       return random_override (rand);
     case EF_ITEM_TICK:
       return random_tick (rand);
+    case EF_ITEM_WORK:
+      return random_work (rand, inspection);
+    case EF_ITEM_DEMAND:
+      return inspection->items[EF_ITEM_DEMAND]->len == 0 ? random_demand (rand) : NULL;
+    case EF_ITEM_COST:
+      return inspection->items[EF_ITEM_COST]->len == 0 ? random_cost (rand) : NULL;
+    case EF_ITEM_REPLACEMENT:
+      return random_replacement (rand, inspection);
+    case EF_ITEM_PHOTO:
+      return random_photo (rand, inspection);
     default:
       g_assert_not_reached ();
     }
@@ -450,6 +608,14 @@ random_item (GRand *rand,
   g_autoptr (EfItem) item = make_item (rand, inspection, kind);
 
   return item != NULL ? ef_item_on_grid (item) : NULL;
+}
+
+static EfItem *
+random_demand_on_grid (GRand *rand)
+{
+  g_autoptr (EfItem) item = random_demand (rand);
+
+  return ef_item_on_grid (item);
 }
 
 EfItem *
@@ -467,6 +633,19 @@ random_variant (GRand *rand,
 
       return variant;
     }
+  if (item->klass->kind == EF_ITEM_REPLACEMENT)
+    {
+      variant = ef_item_copy (item);
+      g_free (((EfReplacement *) variant)->note);
+      ((EfReplacement *) variant)->note = random_note (rand);
+
+      return variant;
+    }
+
+  if (item->klass->kind == EF_ITEM_DEMAND)
+    return random_demand_on_grid (rand);
+  if (item->klass->kind == EF_ITEM_COST)
+    return random_cost (rand);
 
   variant = random_item (rand, inspection, item->klass->kind);
   g_free (variant->id);

@@ -5,6 +5,7 @@
 #pragma once
 
 #include "inspection/ef-document.h"
+#include "inspection/ef-replacement.h"
 
 G_BEGIN_DECLS
 

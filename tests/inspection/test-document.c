@@ -5,6 +5,7 @@
 #include "random-inspection.h"
 
 #include <string.h>
+#include "../isolate.h"
 
 typedef struct
 {
@@ -297,7 +298,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/document/labels-and-signals", test_labels_and_signals);
   g_test_add_func ("/document/empty-change-refused", test_empty_change_refused);
   g_test_add_func ("/document/all-or-nothing", test_all_or_nothing);

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 typedef struct
 {
@@ -389,7 +390,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   ADD ("/inspection/new-has-empty-header", test_new);
   ADD ("/inspection/order-of-making-kept", test_order);
   ADD ("/inspection/ids-and-what-was-there", test_identity);

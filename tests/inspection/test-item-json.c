@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 static EfItem *
 parse (EfItemKind kind,
@@ -83,6 +84,7 @@ test_grids_exact (void)
       g_assert_cmpfloat (ef_temperature_from_celsius (ef_temperature_to_celsius (temperature)), ==, temperature);
       g_assert_cmpfloat (ef_speed_from_rpm (ef_speed_to_rpm (speed)), ==, speed);
       g_assert_cmpfloat (ef_speed_on_grid (speed), ==, speed);
+      g_assert_cmpfloat (ef_flow_from_lpm (ef_flow_to_lpm (speed / 1000)), ==, ef_flow_on_grid (speed / 1000));
     }
   /* Definitions: 1 bar = 1e5 Pa, 0 °C = 273.15 K, 60 rev/min = 1 rev/s. */
   g_assert_cmpfloat (ef_pressure_to_bar (80000), ==, 0.8);
@@ -136,6 +138,20 @@ static const struct
   { EF_ITEM_CHECK, "{\"id\":\"c\",\"state\":\"fine\"}", "$.state: expected one of" },
   { EF_ITEM_OVERRIDE, "{\"id\":\"pump\",\"verdict\":\"scrap\"}", "$.reason: expected a text" },
   { EF_ITEM_TICK, "{\"id\":\"t\",\"note\":null}", "$.note: expected a text, found null" },
+  { EF_ITEM_WORK, "{\"id\":\"w\"}", "$.face: expected a text" },
+  { EF_ITEM_WORK, "{\"id\":\"w\",\"face\":\"p/f\",\"passes\":[{\"grit\":\"fine\",\"count\":1},{\"grit\":\"fine\",\"count\":2}]}", "$.passes[1]: expected each grit once" },
+  { EF_ITEM_WORK, "{\"id\":\"w\",\"face\":\"p/f\",\"passes\":[{\"grit\":\"fine\"}]}", "$.passes[0].count: expected a number" },
+  { EF_ITEM_WORK, "{\"id\":\"w\",\"face\":\"p/f\",\"removed\":1}", "$.removed: expected a member out of" },
+  { EF_ITEM_DEMAND, "{\"id\":\"demand\",\"hotter_k\":\"10\"}", "$.hotter_k: expected a number" },
+  { EF_ITEM_COST, "{\"id\":\"cost\",\"minutes\":{\"tea\":10}}", "$.minutes.tea: expected a member out of" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\"}", "$.file: expected a text" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.png\",\"type\":\"image/png\",\"size_px\":[10,10],\"bytes\":\"\"}", "$.bytes: expected a member out of" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.png\",\"type\":\"image/png\",\"size_px\":[10,10],\"turns\":4}", "$.turns: expected a whole number from 0 to 3" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.png\",\"type\":\"image/png\",\"size_px\":[10,10],\"registration\":{\"model\":\"spline\",\"pairs\":[]}}", "$.registration.model: expected one of" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.png\",\"type\":\"image/png\",\"size_px\":[10,10],\"registration\":{\"model\":\"affine\",\"pairs\":[{\"photo_px\":[1,2]}]}}", "$.registration.pairs[0].face_mm: expected an array" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.png\",\"type\":\"image/png\",\"size_px\":[10,10],\"registration\":{\"model\":\"affine\",\"pairs\":[{\"photo_px\":[1],\"face_mm\":[0,0]}]}}", "$.registration.pairs[0].photo_px: expected" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.svg\",\"type\":\"image/svg+xml\",\"size_px\":[10,10]}", "$.type: expected one of" },
+  { EF_ITEM_PHOTO, "{\"id\":\"p\",\"file\":\"x\",\"name\":\"a.png\",\"type\":\"image/png\",\"size_px\":[10.5,10]}", "size_px: expected whole numbers" },
   { EF_ITEM_HEADER, "{\"number\":7}", "$.number: expected a text, found 7" },
   { EF_ITEM_HEADER, "{\"found_pressure_bar\":-1}", "$.found_pressure_bar: expected a number from 0" },
 };
@@ -162,7 +178,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/item-json/round-trip", test_round_trip);
   g_test_add_func ("/item-json/grids-are-exact", test_grids_exact);
   g_test_add_func ("/item-json/readable", test_readable);

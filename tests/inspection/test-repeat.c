@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define assert_near(value, expected, tolerance) g_assert_cmpfloat (fabs ((value) - (expected)), <=, (tolerance))
 
@@ -320,7 +321,7 @@ main (int argc,
   };
   guint i, m;
 
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   for (m = 0; m < G_N_ELEMENTS (models); m++)
     for (i = 0; i < G_N_ELEMENTS (tests); i++)
       {
