@@ -1,6 +1,6 @@
 /* Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
-#include "ef-cross.h"
+#include "ef-cross-private.h"
 
 #include "../metrology/ef-bore.h"
 #include "ef-rule.h"
@@ -15,7 +15,7 @@
 #define CLEARS_UP 3.0                 /* times less that the others scatter without it */
 #define SUSPECT_DIRECTIONS 6
 
-static const char *const sides[2] = { "drive", "driven" };
+const char *const ef_cross_sides[2] = { "drive", "driven" };
 
 void
 ef_cross_free (EfCross *cross)
@@ -32,16 +32,17 @@ ef_cross_free (EfCross *cross)
 }
 
 /* Takes @id. */
-static EfCross *
-add (GPtrArray *list,
-     char *id,
-     const char *target)
+EfCross *
+ef_cross_add (GPtrArray *list,
+              char *id,
+              const char *target)
 {
   EfCross *cross = g_new0 (EfCross, 1);
 
   cross->id = id;
   cross->target = g_strdup (target);
   cross->direction = cross->u_direction = cross->load = NAN;
+  cross->period = 2.0 * G_PI;
   cross->refs = g_ptr_array_new_with_free_func (g_free);
   g_ptr_array_add (list, cross);
 
@@ -57,30 +58,31 @@ apart (double a,
   return fabs (remainder (a - b, period));
 }
 
-static int
-degrees (double angle)
+int
+ef_cross_degrees (double angle)
 {
   return (int) lround (remainder (angle, 2.0 * G_PI) * 180.0 / G_PI);
 }
 
-static void
-compare (EfCross *cross,
-         double period,
-         const char *what)
+void
+ef_cross_compare (EfCross *cross,
+                  double period,
+                  const char *what)
 {
   double off = apart (cross->direction, cross->load, period);
   double allowed = WITHIN + 2.0 * hypot (cross->u_direction, U_LOAD);
 
+  cross->period = period;
   cross->consistent = off <= allowed;
   if (cross->consistent)
     {
       cross->sentence = g_strdup_printf ("%s lies %d° from the computed load on the gear (%d° at %d°): consistent with wear by the oil's pressure.",
-                                         what, degrees (off), degrees (cross->direction), degrees (cross->load));
+                                         what, ef_cross_degrees (off), ef_cross_degrees (cross->direction), ef_cross_degrees (cross->load));
       cross->next = g_strdup ("Measure the shaft's play in this bore: it lets the gear reach the wall.");
       return;
     }
   cross->sentence = g_strdup_printf ("%s lies %d° from the computed load on the gear (%d° against %d°, allowed %d°): not consistent with wear by the oil's pressure.",
-                                     what, degrees (off), degrees (cross->direction), degrees (cross->load), degrees (allowed));
+                                     what, ef_cross_degrees (off), ef_cross_degrees (cross->direction), ef_cross_degrees (cross->load), ef_cross_degrees (allowed));
   cross->next = g_strdup ("Check the locating pins and their holes, how the parts fit together, and look for the track of a foreign body; then measure this place again.");
 }
 
@@ -106,18 +108,18 @@ compare_lip (const EfFindings *findings,
   ef_mark_bounds (mark, bounds);
   low = bounds[0] / radius;
   high = bounds[2] / radius;
-  cross = add (list, g_strdup_printf ("lip:%s", mark->item.id), mark->face_id);
+  cross = ef_cross_add (list, g_strdup_printf ("lip:%s", mark->item.id), mark->face_id);
   cross->direction = 0.5 * (low + high);
   cross->u_direction = 0.5 * (high - low) / sqrt (3.0);
   cross->load = load_psi[chart->gear];
-  what = g_strdup_printf ("The lip on the pocket wall, %s side (mark %d),", sides[chart->gear], mark->number);
-  compare (cross, 2.0 * G_PI, what);
+  what = g_strdup_printf ("The lip on the pocket wall, %s side (mark %d),", ef_cross_sides[chart->gear], mark->number);
+  ef_cross_compare (cross, 2.0 * G_PI, what);
   g_ptr_array_add (cross->refs, g_strdup_printf ("mark:%s", mark->item.id));
 }
 
-static void
-add_readings (EfCross *cross,
-              const EfDerived *derived)
+void
+ef_cross_add_readings (EfCross *cross,
+                       const EfDerived *derived)
 {
   for (guint i = 0; i < derived->reading_ids->len; i++)
     g_ptr_array_add (cross->refs, g_strdup_printf ("reading:%s", (char *) derived->reading_ids->pdata[i]));
@@ -148,13 +150,13 @@ compare_ovality (const EfFindings *findings,
       || !isfinite (derived->direction) || !isfinite (derived->u_direction) || !(derived->value > SIGNIFICANT * derived->uncertainty))
     return;
   name = ef_rule_lower (part->name);
-  cross = add (list, g_strdup_printf ("bore-ovality:%s:%s", part->id, bore->id), part->id);
+  cross = ef_cross_add (list, g_strdup_printf ("bore-ovality:%s:%s", part->id, bore->id), part->id);
   cross->direction = derived->direction;
   cross->u_direction = derived->u_direction;
   cross->load = load_psi[bore->axis];
-  what = g_strdup_printf ("The longest diameter of the %s shaft bore of the %s", sides[bore->axis], name);
-  compare (cross, G_PI, what);
-  add_readings (cross, derived);
+  what = g_strdup_printf ("The longest diameter of the %s shaft bore of the %s", ef_cross_sides[bore->axis], name);
+  ef_cross_compare (cross, G_PI, what);
+  ef_cross_add_readings (cross, derived);
 }
 
 typedef struct
@@ -236,9 +238,9 @@ find_suspect (const EfFindings *findings,
   if (fabs (worst) <= SUSPECT * u || all.residual <= CLEARS_UP * worst_rms || worst_rms > 2.0 * u)
     return;
 
-  cross = add (list, g_strdup_printf ("suspect:%s", readings[suspect]->item.id), derived->target);
+  cross = ef_cross_add (list, g_strdup_printf ("suspect:%s", readings[suspect]->item.id), derived->target);
   cross->sentence = g_strdup_printf ("Bore diameter at %d° of %s, %s: %.3f mm lies %.3f mm from what the other %u readings say: suspect.",
-                                     degrees (readings[suspect]->angle), derived->target, derived->place, readings[suspect]->value * 1e3,
+                                     ef_cross_degrees (readings[suspect]->angle), derived->target, derived->place, readings[suspect]->value * 1e3,
                                      worst * 1e3, set.n - 1);
   cross->next = g_strdup ("Read this diameter again; look for dirt or a burr under the gauge's feet, and at the figures as written down.");
   g_ptr_array_add (cross->refs, g_strdup_printf ("reading:%s", readings[suspect]->item.id));
@@ -264,6 +266,12 @@ ef_cross_findings (const EfFindings *findings,
       if (g_str_equal (derived->quantity, "bore-diameter"))
         find_suspect (findings, derived, list);
     }
+  if (section != NULL)
+    {
+      ef_cross_journals (findings, section, load_psi, list);
+      ef_cross_tilt (findings, section, load_psi, list);
+    }
+  ef_cross_suspects (findings, list);
 
   return list;
 }

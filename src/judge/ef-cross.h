@@ -19,6 +19,7 @@ typedef struct
   gboolean consistent;
   double direction, u_direction; /* of what was found, rad; NAN for a suspect */
   double load;    /* rad; NAN */
+  double period;  /* of the direction: a whole turn, or half of one where both ends mean the same */
   char *sentence, *next; /* what it means; what to check */
   GPtrArray *refs; /* char *: "mark:ID", "reading:ID" */
 } EfCross;

@@ -251,6 +251,7 @@ say_no_rule (const EfRuleCase *c,
 
   reason->advice = g_strdup ("Decide by hand and give the reason.");
   g_ptr_array_add (reason->refs, g_strdup_printf ("mark:%s", c->mark->item.id));
+  reason->n_own = reason->refs->len;
   g_ptr_array_add (node->reasons, reason);
 }
 
@@ -283,6 +284,55 @@ judge_mark (const Judge *judge,
   return node;
 }
 
+static void
+refer_to_marks (const Judge *judge,
+                const char *face_id,
+                EfReason *reason)
+{
+  g_autoptr (GPtrArray) marks = ef_inspection_face_marks (judge->findings->inspection, face_id);
+
+  for (guint i = 0; i < marks->len; i++)
+    g_ptr_array_add (reason->refs, g_strdup_printf ("mark:%s", ((const EfMark *) marks->pdata[i])->item.id));
+  reason->n_own = reason->refs->len;
+}
+
+/* The limits of lapping conflict: nothing brings this part, or this clearance, back. Where the shortfall isn't proved it stays with what the rules say. */
+static EfReason *
+bar_reason (const Judge *judge,
+            const EfBar *bar,
+            const char *name)
+{
+  gboolean proved = bar->shortfall > bar->uncertainty;
+  EfReason *reason = ef_reason_new (proved ? EF_VERDICT_SCRAP : EF_VERDICT_REWORK, "not-lappable",
+                                    g_strdup_printf (proved ? "%s can't be lapped within the limits: %s" : "%s may not be lappable within the limits: %s", name, bar->reason));
+
+  reason->may_scrap = !proved;
+  reason->source = g_strdup ("follows from the lapping plan and the limits of the pump sheet");
+  reason->advice = g_strdup (!proved ? "Measure the clearance with a finer gauge before lapping: what is missing is less than its uncertainty."
+                             : bar->face_id != NULL ? "Replace it, or fit parts of other sizes from the shelf."
+                                                    : "Other gears or another housing would be needed: see the shelf.");
+  reason->target = g_strdup (bar->face_id != NULL ? bar->face_id : bar->target);
+  if (bar->face_id != NULL)
+    refer_to_marks (judge, bar->face_id, reason);
+
+  return reason;
+}
+
+static void
+add_bars (const Judge *judge,
+          const char *id,
+          const char *name,
+          GPtrArray *reasons)
+{
+  for (guint i = 0; judge->findings->barred != NULL && i < judge->findings->barred->len; i++)
+    {
+      const EfBar *bar = judge->findings->barred->pdata[i];
+
+      if (g_str_equal (bar->target, id))
+        g_ptr_array_add (reasons, bar_reason (judge, bar, name));
+    }
+}
+
 static EfVerdict *
 judge_part (const Judge *judge,
             const EfPart *part)
@@ -300,6 +350,7 @@ judge_part (const Judge *judge,
   c.node = node;
   c.reasons = node->reasons;
   run_rules (judge, EF_LEVEL_PART, &c);
+  add_bars (judge, part->id, part->name, node->reasons);
   raise_reasons (node, TRUE, TRUE);
   settle (judge, node);
 
@@ -444,6 +495,7 @@ judge_section (const Judge *judge,
   c.node = node;
   c.reasons = node->reasons;
   run_rules (judge, EF_LEVEL_SECTION, &c);
+  add_bars (judge, section->id, section->name, node->reasons);
   raise_reasons (node, FALSE, FALSE);
   settle (judge, node);
 
@@ -473,6 +525,19 @@ marks_have_parts (const EfFindings *findings,
   return TRUE;
 }
 
+EfDecisionRule
+ef_judge_decision (const EfRuleSet *rules,
+                   const EfInspection *inspection)
+{
+  const EfJobHeader *header = ef_inspection_header (inspection);
+  EfDecisionRule rule = rules->decision;
+
+  if (header != NULL && header->decision != NULL && ef_decision_rule_from_name (header->decision, &rule.kind))
+    rule.coverage = header->coverage;
+
+  return rule;
+}
+
 EfVerdict *
 ef_judge (const EfRuleSet *rules,
           const EfFindings *findings,
@@ -481,13 +546,22 @@ ef_judge (const EfRuleSet *rules,
   g_autoptr (GHashTable) done = g_hash_table_new (NULL, NULL);
   EfVerdict *node;
   EfRuleCase c = { 0 };
+  g_autoptr (EfRuleSet) whole = NULL;
+  EfRuleSet own;
   Judge judge;
 
   g_return_val_if_fail (rules != NULL && findings != NULL && findings->inspection != NULL, NULL);
   if (!marks_have_parts (findings, error))
     return NULL;
 
-  judge = (Judge){ rules, findings, findings->inspection->sheet };
+  whole = ef_rule_set_for_sheet (rules, findings->inspection->sheet, error);
+  if (whole == NULL)
+    return NULL;
+
+  /* Borrows all but how the job decides. */
+  own = *whole;
+  own.decision = ef_judge_decision (rules, findings->inspection);
+  judge = (Judge){ &own, findings, findings->inspection->sheet };
   node = ef_verdict_new (EF_LEVEL_PUMP, g_strdup ("pump"), g_strdup (judge.sheet->name));
   for (guint i = 0; i < judge.sheet->sections->len; i++)
     g_ptr_array_add (node->children, judge_section (&judge, judge.sheet->sections->pdata[i], done));

@@ -15,6 +15,7 @@ typedef enum { EF_VERDICT_USE, EF_VERDICT_MEASURE, EF_VERDICT_REWORK, EF_VERDICT
 
 const char *ef_verdict_name (EfVerdictWord word);  /* "use-again", "measure-again", "rework", "scrap" */
 const char *ef_verdict_label (EfVerdictWord word); /* "Use again" … */
+/* FALSE for a name that is none of them. */
 gboolean ef_verdict_from_name (const char *name, EfVerdictWord *word_out);
 
 /* One reason for a verdict. */
@@ -33,7 +34,16 @@ typedef struct
   char *action;   /* what the step sheet does about it: see ef_reason_actions; NULL: nothing */
   char *target;   /* face, part or section id that it's about; NULL */
   GPtrArray *refs; /* char *: "mark:ID", "reading:ID" */
+  guint n_own;     /* the first of them are its own; those after are of reasons like it that were gathered into it */
+  const char *summary;   /* what the rule's check looks at; static; NULL */
+  char *how;             /* how the value follows from readings; NULL */
+  double least, wear, beyond; /* the limits that were asked about, SI: too tight below, worn above, past rework above; NAN */
+  gboolean limit_assumed;     /* the pump sheet has neither limit nor rule of its own: the shared rule's */
+  gboolean u_assumed;         /* no gauge noted or drawn by eye: the uncertainty is the rule set's */
 } EfReason;
+
+EfReason *ef_reason_copy (const EfReason *reason);
+void ef_reason_free (EfReason *reason);
 
 /* "lap" a face until it cleans up; "restore-clearance" or "open-clearance" of a section; "narrow-gear" of a pair; "bush" or "ream" a bore;
  * "polish" a journal; "stone" an edge or a lip; "replace" a part; "reset-pickup"; "find-worn" of a section: which part to replace; "dress" the edges of marks that stay. Ended by NULL. */
@@ -54,14 +64,29 @@ struct _EfVerdict
   GPtrArray *children; /* EfVerdict * */
 };
 
+/* A part or section that the lapping plan can't save: known once it's planned. */
+typedef struct
+{
+  char *target;      /* id of the part or section */
+  char *face_id;     /* the face that doesn't clean up; NULL: it's about a clearance */
+  char *reason;      /* the limits that conflict, whole sentences */
+  double shortfall;  /* m, by how much the limit would have to give way */
+  double uncertainty; /* expanded (k = 2), of the clearance it rests on, m: condemned only where the shortfall is more */
+} EfBar;
+EfBar *ef_bar_new (const char *target, const char *face_id, const char *reason);
+void ef_bar_free (EfBar *bar);
+
 /* What rules look at: all computed beforehand. */
 typedef struct
 {
   const EfInspection *inspection;
   GPtrArray *derived;        /* EfDerived * */
+  GPtrArray *derived_after;  /* the same after the rework, borrowed; NULL while nothing was recorded of it. Not for rules */
   GHashTable *charts;        /* face id -> EfFaceChart * */
   GHashTable *maps;          /* face id -> EfDepthMap *; faces with marks only */
   GHashTable *wear;          /* face id -> EfFaceWear * */
+  GPtrArray *barred;         /* EfBar *: what can't be lapped within the limits; NULL: not planned yet, or nothing */
+  GHashTable *sealing_stock; /* face id -> double *: what must come off until enough of its sealing land is restored, m; NULL: not worked out. Not for rules */
 } EfFindings;
 
 /* The rule set: data (data/rules/common-practice.json) plus one small function a rule. */
@@ -69,17 +94,30 @@ typedef struct _EfRuleSet EfRuleSet;
 EfRuleSet *ef_rule_set_load (const char *path, GError **error);
 EfRuleSet *ef_rule_set_parse (const char *json, const char *file, GError **error); /* @file for messages */
 EfRuleSet *ef_rule_set_default (GError **error); /* the shipped one */
-void ef_rule_set_free (EfRuleSet *rules);
+EfRuleSet *ef_rule_set_ref (const EfRuleSet *rules);
+void ef_rule_set_free (EfRuleSet *rules); /* drops one reference */
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfRuleSet, ef_rule_set_free)
+/* The shared rules with those of a pump sheet: one with the id of a shared rule takes its place, another is added. @rules itself where the sheet has
+ * none. The version names both, with the first 8 digits of the SHA-256 of the sheet's rules: "common-practice 2 + hl-24 rules 1a2b3c4d". */
+EfRuleSet *ef_rule_set_for_sheet (const EfRuleSet *rules, const EfPumpSheet *sheet, GError **error);
+/* Whether the sheet's rules can be read: reading a sheet looks at no more of them than id and source. */
+gboolean ef_rule_set_check_sheet (const EfPumpSheet *sheet, GError **error);
 const char *ef_rule_set_version (const EfRuleSet *rules);
+/* What the version is with the sheet's rules, without reading them. Free with g_free(). */
+char *ef_rule_set_version_with (const char *version, const EfPumpSheet *sheet);
+/* The limit that the rule about a measured quantity has for pump sheets without one, m; NAN where there's no such rule. @source_out may be NULL. */
+double ef_rule_set_limit (const EfRuleSet *rules, const char *quantity, const char **source_out);
 /* How limits are decided on: from the file's "decision", or as set here. Fails as ef_decision_rule_check(). */
 EfDecisionRule ef_rule_set_decision (const EfRuleSet *rules);
 gboolean ef_rule_set_use_decision (EfRuleSet *rules, const EfDecisionRule *decision, GError **error);
 
-/* The verdict on the pump with all below it. */
+/* How a job's limits are decided on: as its header says, otherwise as the rule set does. */
+EfDecisionRule ef_judge_decision (const EfRuleSet *rules, const EfInspection *inspection);
+/* The verdict on the pump with all below it, by @rules and those of its pump sheet. */
 EfVerdict *ef_judge (const EfRuleSet *rules, const EfFindings *findings, GError **error);
 void ef_verdict_free (EfVerdict *verdict);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfVerdict, ef_verdict_free)
+/* @root or what is below it with this id ("part:separator"); borrowed; NULL: there is none. */
 const EfVerdict *ef_verdict_find (const EfVerdict *root, const char *id);
 
 G_END_DECLS

@@ -237,9 +237,20 @@ read_applies (const EfJson *parent,
   rule->states = read_mask (&applies, "states", state_name);
 }
 
-static void
-rule_free (EfRule *rule)
+EfRule *
+ef_rule_ref (EfRule *rule)
 {
+  g_atomic_int_inc (&rule->ref_count);
+
+  return rule;
+}
+
+void
+ef_rule_unref (EfRule *rule)
+{
+  if (!g_atomic_int_dec_and_test (&rule->ref_count))
+    return;
+
   g_free (rule->id);
   g_hash_table_unref (rule->params);
   g_free (rule->quantity);
@@ -256,6 +267,7 @@ read_rule (const EfJson *json,
   g_autofree char *check = NULL;
   EfRule *rule = g_new0 (EfRule, 1);
 
+  rule->ref_count = 1;
   rule->index = index;
   rule->parts = rule->faces = rule->kinds = rule->states = ALL_BITS;
   rule->params = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
@@ -281,22 +293,25 @@ read_rule (const EfJson *json,
   return rule;
 }
 
-static void
-read_rules (const EfJson *root,
-            EfRuleSet *set)
+GPtrArray *
+ef_rules_read (const EfJson *root,
+               guint least)
 {
-  g_auto (EfJson) list = ef_json_array (root, "rules", 1, 1000);
+  g_auto (EfJson) list = ef_json_array (root, "rules", least, 1000);
   g_autoptr (GHashTable) seen = g_hash_table_new (g_str_hash, g_str_equal);
+  GPtrArray *rules = g_ptr_array_new_with_free_func ((GDestroyNotify) ef_rule_unref);
 
   for (guint i = 0; i < ef_json_length (&list); i++)
     {
       g_auto (EfJson) json = ef_json_element (&list, i);
       EfRule *rule = read_rule (&json, i);
 
-      g_ptr_array_add (set->rules, rule);
+      g_ptr_array_add (rules, rule);
       if (rule->id != NULL && !g_hash_table_add (seen, rule->id))
         ef_json_fail (&json, EF_ERROR_INVALID, "id: expected an id of its own, found \"%s\" a second time", rule->id);
     }
+
+  return rules;
 }
 
 static void
@@ -378,8 +393,8 @@ rule_set_from (EfJsonContext *context,
   g_auto (EfJson) wordings = { 0 };
   g_autofree char *note = NULL;
 
+  set->ref_count = 1;
   set->file = g_path_get_basename (file);
-  set->rules = g_ptr_array_new_with_free_func ((GDestroyNotify) rule_free);
   ef_json_only (&root, members);
   ef_json_choice (&root, "format", formats);
   set->version = ef_json_string (&root, "version");
@@ -392,7 +407,7 @@ rule_set_from (EfJsonContext *context,
   ef_json_only (&wordings, common);
   read_wording (&wordings, "unknown", &set->common[EF_OUTCOME_UNKNOWN]);
   read_wording (&wordings, "coarse", &set->common[EF_OUTCOME_COARSE]);
-  read_rules (&root, set);
+  set->rules = ef_rules_read (&root, 1);
   if (!ef_json_finish (context, error))
     return NULL;
 
@@ -432,15 +447,27 @@ ef_rule_set_default (GError **error)
   return ef_rule_set_load (path, error);
 }
 
+EfRuleSet *
+ef_rule_set_ref (const EfRuleSet *rules)
+{
+  EfRuleSet *set = (EfRuleSet *) rules;
+
+  g_atomic_int_inc (&set->ref_count);
+
+  return set;
+}
+
 void
 ef_rule_set_free (EfRuleSet *rules)
 {
-  if (rules == NULL)
+  if (rules == NULL || !g_atomic_int_dec_and_test (&rules->ref_count))
     return;
 
+  ef_rule_set_free (rules->base);
+  g_free (rules->sheet_rules);
   g_free (rules->file);
   g_free (rules->version);
-  g_ptr_array_unref (rules->rules);
+  g_clear_pointer (&rules->rules, g_ptr_array_unref);
   clear_wordings (rules->common);
   g_free (rules->notes.probability);
   g_free (rules->notes.no_gauge);

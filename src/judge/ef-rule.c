@@ -149,6 +149,7 @@ ef_rule_question (const EfRuleCase *c,
   if (limit == NULL)
     return;
 
+  question->from_sheet = TRUE;
   question->source = limit->source != NULL ? limit->source : c->rule->source;
   if (!isnan (limit->wear_max))
     {
@@ -207,6 +208,7 @@ ef_rule_take_derived (const EfRuleCase *c,
                       EfQuestion *question)
 {
   question->value = derived->value;
+  question->how = derived->how;
   question->u = derived->uncertainty;
   question->fixed = derived->fixed;
   question->scatter = derived->scatter;
@@ -671,6 +673,7 @@ ef_rule_say (const EfRuleCase *c,
   reason->action = g_strdup (wording->action);
   reason->target = g_strdup (target_of (c, said));
   reason->source = g_strdup (question != NULL ? question->source : c->rule->source);
+  reason->summary = c->rule->check->summary;
   if (question != NULL)
     {
       reason->value = question->value;
@@ -678,10 +681,17 @@ ef_rule_say (const EfRuleCase *c,
       reason->uncertainty = 2.0 * question->u;
       reason->probability = question->probability;
       reason->unit = question->is_share ? EF_UNIT_NONE : EF_UNIT_MM;
+      reason->how = g_strdup (question->how);
+      reason->least = question->least;
+      reason->wear = question->limit;
+      reason->beyond = question->beyond;
+      reason->limit_assumed = !question->from_sheet && !c->rule->of_sheet;
+      reason->u_assumed = question->assumed;
     }
   if (c->mark != NULL)
     g_ptr_array_add (reason->refs, g_strdup_printf ("mark:%s", c->mark->item.id));
   for (guint i = 0; refs != NULL && i < refs->len; i++)
     g_ptr_array_add (reason->refs, g_strdup_printf ("reading:%s", (char *) refs->pdata[i]));
+  reason->n_own = reason->refs->len;
   g_ptr_array_add (c->reasons, reason);
 }

@@ -8,6 +8,7 @@
  */
 #pragma once
 
+#include "../base/ef-json.h"
 #include "../metrology/ef-decision.h"
 #include "ef-judge.h"
 
@@ -52,12 +53,15 @@ typedef struct
 } EfCheckFunction;
 
 extern const EfCheckFunction ef_checks_gear[], ef_checks_housing[], ef_checks_plate[], ef_checks_measure[], ef_checks_list[]; /* ended by a NULL name */
+/* In all tables, by name; NULL. */
 const EfCheckFunction *ef_check_function_find (const char *name);
 
 struct _EfRule
 {
+  gint ref_count; /* a rule set for a pump sheet shares the rules it doesn't replace */
   char *id;
   guint index; /* place in the file: breaks ties */
+  gboolean of_sheet; /* a pump sheet brought it */
   EfLevel level;
   const EfCheckFunction *check;
   guint parts, faces, kinds; /* masks of EfPartKind, EfFaceKind, EfMarkKind; all bits where not narrowed */
@@ -70,6 +74,9 @@ struct _EfRule
 
 struct _EfRuleSet
 {
+  gint ref_count;
+  EfRuleSet *base;   /* of a set for one pump sheet: the shared one; else NULL */
+  char *sheet_rules; /* and the sheet's rules as text */
   char *file;
   char *version;
   GPtrArray *rules;         /* EfRule * */
@@ -89,6 +96,11 @@ struct _EfRuleSet
   double drawn_share;
   double gauge_default[EF_N_GAUGE_KINDS]; /* expanded uncertainty where the gauge has none, m; NAN */
 };
+
+EfRule *ef_rule_ref (EfRule *rule);
+void ef_rule_unref (EfRule *rule);
+/* All of the array "rules" of @root, which is in a pump sheet or in a rule set's file; refuses ids that come twice. */
+GPtrArray *ef_rules_read (const EfJson *root, guint least);
 
 struct _EfRuleCase
 {
@@ -116,6 +128,8 @@ typedef struct
   double least, limit, beyond; /* below least: under; above limit: over; above beyond: beyond */
   gboolean is_share;           /* a share of 1, not a length */
   const char *source;          /* of the limit */
+  gboolean from_sheet;         /* the limit is the pump sheet's */
+  const char *how;             /* how the value follows from readings; NULL */
   /* Out: */
   double decided;              /* the one of the three that the answer turned on */
   double probability;          /* of lying within the limits; beyond the second limit: within that */
@@ -153,11 +167,12 @@ char *ef_rule_lower (const char *name); /* a name for the middle of a sentence *
 char *ef_rule_face_name (const EfFaceChart *chart, const char *face_id);
 char *ef_rule_length (double metres); /* "0.18 mm", "0.005 mm" */
 
+/* All numbers NAN, no refs. Takes @sentence. */
 EfReason *ef_reason_new (EfVerdictWord word, const char *rule, char *sentence);
-EfReason *ef_reason_copy (const EfReason *reason);
-void ef_reason_free (EfReason *reason);
+/* EfReason *, brought into the order in which they are told: the worst verdict first, then the heaviest. */
 void ef_reasons_rank (GPtrArray *reasons);
 
+/* "Use again" with neither reasons nor children. Takes @id and @title. */
 EfVerdict *ef_verdict_new (EfLevel level, char *id, char *title);
 
 G_END_DECLS

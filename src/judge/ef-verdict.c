@@ -62,6 +62,7 @@ ef_reason_new (EfVerdictWord word,
   reason->limit = NAN;
   reason->uncertainty = NAN;
   reason->probability = NAN;
+  reason->least = reason->wear = reason->beyond = NAN;
   reason->unit = EF_UNIT_NONE;
   reason->refs = g_ptr_array_new_with_free_func (g_free);
 
@@ -83,6 +84,14 @@ ef_reason_copy (const EfReason *reason)
   copy->advice = g_strdup (reason->advice);
   copy->action = g_strdup (reason->action);
   copy->target = g_strdup (reason->target);
+  copy->n_own = reason->n_own;
+  copy->summary = reason->summary;
+  copy->how = g_strdup (reason->how);
+  copy->least = reason->least;
+  copy->wear = reason->wear;
+  copy->beyond = reason->beyond;
+  copy->limit_assumed = reason->limit_assumed;
+  copy->u_assumed = reason->u_assumed;
   for (guint i = 0; i < reason->refs->len; i++)
     g_ptr_array_add (copy->refs, g_strdup (reason->refs->pdata[i]));
 
@@ -101,6 +110,7 @@ ef_reason_free (EfReason *reason)
   g_free (reason->advice);
   g_free (reason->action);
   g_free (reason->target);
+  g_free (reason->how);
   g_ptr_array_unref (reason->refs);
   g_free (reason);
 }
@@ -173,6 +183,32 @@ ef_verdict_free (EfVerdict *verdict)
   g_ptr_array_unref (verdict->reasons);
   g_ptr_array_unref (verdict->children);
   g_free (verdict);
+}
+
+EfBar *
+ef_bar_new (const char *target,
+            const char *face_id,
+            const char *reason)
+{
+  EfBar *bar = g_new0 (EfBar, 1);
+
+  bar->target = g_strdup (target);
+  bar->face_id = g_strdup (face_id);
+  bar->reason = g_strdup (reason);
+
+  return bar;
+}
+
+void
+ef_bar_free (EfBar *bar)
+{
+  if (bar == NULL)
+    return;
+
+  g_free (bar->target);
+  g_free (bar->face_id);
+  g_free (bar->reason);
+  g_free (bar);
 }
 
 const EfVerdict *

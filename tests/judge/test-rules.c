@@ -4,6 +4,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "judge-fixture.h"
+#include "../isolate.h"
 
 #define USE EF_VERDICT_USE
 #define AGAIN EF_VERDICT_MEASURE
@@ -791,7 +792,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   add_mark_tests ();
   for (guint i = 0; i < G_N_ELEMENTS (value_cases); i++)
     {

@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "judge-fixture.h"
+#include "../isolate.h"
 
 static void
 test_tree (void)
@@ -200,20 +201,26 @@ random_mark (Fixture *f,
   return fixture_mark (f, face, kind, g_test_rand_double_range (0.05, 0.95), depth, gauges[g_test_rand_int_range (0, 4)]);
 }
 
+static const char *const pumps[] = { "hl-24", "hl-27", "rc-4", "tg-3" };
+
+/* Of the pumps in turn. */
 static void
-random_fixture (Fixture *f)
+random_fixture (Fixture *f,
+                guint run)
 {
   g_auto (GStrv) faces = NULL;
+  const char *section;
 
-  fixture_init (f, "hl-24");
+  fixture_init (f, pumps[run % G_N_ELEMENTS (pumps)]);
+  section = ((EfSection *) f->sheet->sections->pdata[0])->id;
   fixture_gauge (f, "fine", EF_GAUGE_DIAL, 0.004 * MM);
   fixture_gauge (f, "coarse", EF_GAUGE_FINGERNAIL, 0.05 * MM);
   faces = ef_face_ids (f->sheet);
   for (int n = g_test_rand_int_range (0, 6); n > 0; n--)
     g_free (fixture_add_mark (f, random_mark (f, faces)));
-  fixture_read (f, EF_READ_TIP_CLEARANCE, "pressure", "drive", g_test_rand_double_range (0.05, 0.2) * MM, "fine");
-  fixture_read (f, EF_READ_SIDE_PLAY, "pressure", "drive", g_test_rand_double_range (0.03, 0.5) * MM, "coarse");
-  fixture_read (f, EF_READ_BACKLASH, "pressure", NULL, g_test_rand_double_range (0.1, 0.4) * MM, "fine");
+  fixture_read (f, EF_READ_TIP_CLEARANCE, section, "drive", g_test_rand_double_range (0.05, 0.2) * MM, "fine");
+  fixture_read (f, EF_READ_SIDE_PLAY, section, "drive", g_test_rand_double_range (0.03, 0.5) * MM, "coarse");
+  fixture_read (f, EF_READ_BACKLASH, section, NULL, g_test_rand_double_range (0.1, 0.4) * MM, "fine");
 }
 
 static void
@@ -264,7 +271,7 @@ test_never_improves (void)
       g_autoptr (GHashTable) words = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
       Fixture f;
 
-      random_fixture (&f);
+      random_fixture (&f, run);
       collect (fixture_judge (&f), words);
       for (guint step = 0; step < 8; step++)
         {
@@ -317,7 +324,7 @@ test_coarser_never_improves (void)
       g_autoptr (GHashTable) words = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
       Fixture f;
 
-      random_fixture (&f);
+      random_fixture (&f, run);
       collect (fixture_judge (&f), words);
       for (guint step = 0; step < 6; step++)
         {
@@ -344,6 +351,151 @@ test_coarser_never_improves (void)
       fixture_clear (&f);
     }
   g_assert_cmpuint (doubted, >, 50);
+}
+
+/* Gives all end clearances this value, all gauges this expanded uncertainty. */
+static void
+set_ends (Fixture *f,
+          double value,
+          double uncertainty)
+{
+  GPtrArray *readings = f->inspection->items[EF_ITEM_READING];
+  EfGauge *before = ef_inspection_find (f->inspection, EF_ITEM_GAUGE, FIXTURE_GAUGE);
+  EfGauge *gauge = ef_item_copy (before);
+  g_autoptr (GError) error = NULL;
+
+  gauge->uncertainty = uncertainty;
+  ef_inspection_swap (f->inspection, (EfItem *) before, (EfItem *) gauge, &error);
+  g_assert_no_error (error);
+  ef_item_unref (gauge);
+  for (guint i = 0; i < readings->len; i++)
+    {
+      EfReading *old = readings->pdata[i];
+      EfReading *reading;
+
+      if (old->quantity != EF_READ_END_CLEARANCE)
+        continue;
+      reading = ef_item_copy (old);
+      reading->value = ef_length_on_grid (value);
+      ef_inspection_swap (f->inspection, (EfItem *) old, (EfItem *) reading, &error);
+      g_assert_no_error (error);
+      ef_item_unref (reading);
+    }
+}
+
+/* Every pump, sound but for its end clearance, which grows by 2.5 um from where it's fit for use to far beyond any limit, read with a good, a usual and
+ * a coarse gauge: use again, then measure again while it isn't proved, then worse, and never back. */
+static void
+test_end_clearance_grows (void)
+{
+  static const double uncertainties[] = { 0.5e-6, 6e-6, 25e-6 };
+
+  for (guint p = 0; p < G_N_ELEMENTS (pumps); p++)
+    for (guint k = 0; k < G_N_ELEMENTS (uncertainties); k++)
+      {
+        g_autofree char *section = NULL;
+        EfVerdictWord last = EF_VERDICT_USE;
+        gboolean seen[EF_N_VERDICTS] = { FALSE };
+        Fixture f;
+
+        fixture_init (&f, pumps[p]);
+        section = g_strconcat ("section:", ((EfSection *) f.sheet->sections->pdata[0])->id, NULL);
+        for (double value = 0.06 * MM; value < 0.6 * MM; value += 2.5e-6)
+          {
+            EfVerdictWord word;
+
+            set_ends (&f, value, uncertainties[k]);
+            fixture_judge (&f);
+            word = fixture_word (&f, section);
+            /* The sweep begins once it is proved to be wide enough. */
+            if (!seen[EF_VERDICT_USE] && word != EF_VERDICT_USE)
+              continue;
+            if (word < last)
+              g_error ("%s, U %g um: %s at %.4f mm, %s before", pumps[p], 1e6 * uncertainties[k], ef_verdict_name (word), value / MM, ef_verdict_name (last));
+            g_assert_cmpint (fixture_word (&f, "pump"), >=, word);
+            seen[word] = TRUE;
+            last = word;
+          }
+        g_test_message ("%s, U %g um: use %d, measure %d, rework %d, scrap %d", pumps[p], 1e6 * uncertainties[k], seen[0], seen[1], seen[2], seen[3]);
+        g_assert_true (seen[EF_VERDICT_USE]);
+        g_assert_true (seen[EF_VERDICT_MEASURE]);
+        g_assert_cmpint (last, >=, EF_VERDICT_REWORK);
+        fixture_clear (&f);
+      }
+}
+
+/* Every pump, at clearances on either side of its limits: the gauge gets worse from 1 to 60 um. What was fit stays so or is to be measured again;
+ * what was condemned or to be reworked stays so or is to be measured again; and measure again stays. */
+static void
+test_end_clearance_less_sure (void)
+{
+  guint doubted = 0;
+
+  for (guint p = 0; p < G_N_ELEMENTS (pumps); p++)
+    for (double value = 0.06 * MM; value < 0.4 * MM; value += 7e-6)
+      {
+        g_autofree char *section = NULL;
+        EfVerdictWord first, last;
+        Fixture f;
+
+        fixture_init (&f, pumps[p]);
+        section = g_strconcat ("section:", ((EfSection *) f.sheet->sections->pdata[0])->id, NULL);
+        set_ends (&f, value, 1e-6);
+        fixture_judge (&f);
+        first = last = fixture_word (&f, section);
+        for (double uncertainty = 1.3e-6; uncertainty < 60e-6; uncertainty *= 1.3)
+          {
+            EfVerdictWord word;
+
+            set_ends (&f, value, uncertainty);
+            fixture_judge (&f);
+            word = fixture_word (&f, section);
+            if ((word == EF_VERDICT_USE && last != EF_VERDICT_USE) || (last == EF_VERDICT_USE && word > EF_VERDICT_MEASURE) ||
+                (last == EF_VERDICT_MEASURE && word != EF_VERDICT_MEASURE))
+              g_error ("%s at %.3f mm: %s, then with U %.1f um %s", pumps[p], value / MM, ef_verdict_name (last), 1e6 * uncertainty, ef_verdict_name (word));
+            last = word;
+          }
+        doubted += first != last;
+        fixture_clear (&f);
+      }
+  g_test_message ("%u clearances came into doubt", doubted);
+  g_assert_cmpuint (doubted, >, 20);
+}
+
+/* A flat spot on a tooth of either mate condemns both, on every pump and section; the housing around them stays. */
+static void
+test_mates_on_all_pumps (void)
+{
+  for (guint p = 0; p < G_N_ELEMENTS (pumps); p++)
+    for (int gear = 0; gear < 2; gear++)
+      {
+        Fixture f;
+        guint n;
+
+        fixture_init (&f, pumps[p]);
+        n = f.sheet->sections->len;
+        for (guint i = 0; i < n; i++)
+          {
+            const EfSection *section = f.sheet->sections->pdata[i];
+            g_autofree char *face = g_strconcat (section->gear_part[gear], "/flank-drive", NULL);
+            g_autofree char *mate = g_strconcat ("part:", section->gear_part[1 - gear], NULL);
+            g_autofree char *own = g_strconcat ("part:", section->gear_part[gear], NULL);
+            g_autofree char *pair = g_strconcat ("pair:", section->id, NULL);
+            g_autofree char *housing = g_strconcat ("part:", section->pocket_part, NULL);
+
+            fixture_judge (&f);
+            g_assert_cmpint (fixture_word (&f, mate), ==, EF_VERDICT_USE);
+            g_free (fixture_add_mark (&f, fixture_mark (&f, face, EF_MARK_FLAT_SPOT, 0.5, 0.05 * MM, NULL)));
+            fixture_judge (&f);
+            g_assert_cmpint (fixture_word (&f, own), ==, EF_VERDICT_SCRAP);
+            g_assert_cmpint (fixture_word (&f, mate), ==, EF_VERDICT_SCRAP);
+            g_assert_cmpint (fixture_word (&f, pair), ==, EF_VERDICT_SCRAP);
+            g_assert_cmpint (fixture_word (&f, housing), ==, EF_VERDICT_USE);
+            g_assert_nonnull (fixture_reason (&f, mate, "mate-condemned"));
+            g_assert_null (fixture_reason (&f, own, "mate-condemned"));
+          }
+        fixture_clear (&f);
+      }
 }
 
 static void
@@ -393,7 +545,7 @@ test_order (void)
       g_autofree char *after = NULL;
       Fixture f;
 
-      random_fixture (&f);
+      random_fixture (&f, run);
       before = judged (&f);
       shuffle (f.inspection->items[EF_ITEM_MARK]);
       shuffle (f.inspection->items[EF_ITEM_READING]);
@@ -449,7 +601,7 @@ test_mates_always_together (void)
     {
       Fixture f;
 
-      random_fixture (&f);
+      random_fixture (&f, run);
       fixture_judge (&f);
       for (guint i = 0; i < f.sheet->sections->len; i++)
         {
@@ -492,7 +644,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/judge/verdict/words", test_words);
   g_test_add_func ("/judge/verdict/tree", test_tree);
   g_test_add_func ("/judge/verdict/reasons-everywhere", test_reasons_everywhere);
@@ -504,6 +656,9 @@ main (int argc,
   g_test_add_func ("/judge/verdict/foreign-mark", test_foreign_mark);
   g_test_add_func ("/judge/property/never-improves", test_never_improves);
   g_test_add_func ("/judge/property/coarser-gauges", test_coarser_never_improves);
+  g_test_add_func ("/judge/property/end-clearance-grows", test_end_clearance_grows);
+  g_test_add_func ("/judge/property/end-clearance-less-sure", test_end_clearance_less_sure);
+  g_test_add_func ("/judge/property/mates-on-all-pumps", test_mates_on_all_pumps);
   g_test_add_func ("/judge/property/order-of-entry", test_order);
   g_test_add_func ("/judge/property/units", test_units);
   g_test_add_func ("/judge/property/mates-together", test_mates_always_together);
