@@ -205,8 +205,10 @@ number_cells (EfFilmDomain *domain,
           int first, last;
 
           stretch_cells (domain, &g_array_index (stretches, Stretch, k), domain->x0, &first, &last);
+          /* A centre on the very point where one stretch ends and the next begins lies in both. */
           for (int i = first; i <= last; i++)
-            domain->index[j * domain->side + i] = (int) domain->n++;
+            if (domain->index[j * domain->side + i] < 0)
+              domain->index[j * domain->side + i] = (int) domain->n++;
         }
     }
   domain->column = g_new (guint, domain->n);

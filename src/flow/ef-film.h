@@ -48,7 +48,7 @@ void ef_film_domain_unref (EfFilmDomain *domain);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfFilmDomain, ef_film_domain_unref)
 
 guint ef_film_domain_n_cells (const EfFilmDomain *domain); /* unknowns */
-guint ef_film_domain_n_groups (const EfFilmDomain *domain);
+guint ef_film_domain_n_groups (const EfFilmDomain *domain); /* regions of fixed pressure */
 guint ef_film_domain_side (const EfFilmDomain *domain); /* cells to the side */
 double ef_film_domain_cell (const EfFilmDomain *domain); /* m */
 /* Index of the unknown at column i, row j; -1 where there's no film. */

@@ -261,6 +261,20 @@ ef_section_flow_cells (EfSectionFlow *flow)
   return flow->common->cells;
 }
 
+guint
+ef_section_flow_positions (EfSectionFlow *flow)
+{
+  return flow->common->positions;
+}
+
+double
+ef_section_flow_turn (EfSectionFlow *flow,
+                      int gear,
+                      guint position)
+{
+  return flow->common->meshes[position].gear[gear].psi0;
+}
+
 double
 ef_section_flow_extent (EfSectionFlow *flow,
                         int gear)
@@ -692,22 +706,24 @@ ef_section_flow_solve (EfSectionFlow *flow,
 static gboolean
 spaces_at (EfSectionFlow *flow,
            int gear,
+           guint position,
            const EfSectionConditions *conditions,
            double *spaces,
            GError **error)
 {
   const EfGearPair *pair = &flow->common->geometry.pair;
-  g_autofree double *c = both_ends (flow, gear, 0);
+  g_autofree double *c = both_ends (flow, gear, position);
+  double turns = gear == 0 ? 1.0 : (double) pair->in.teeth[0] / pair->in.teeth[1];
   EfTipConditions tip = { flow->common->geometry.face_width, pair->tip_thickness[gear],
-                          2.0 * G_PI * conditions->speed * pair->in.tip_radius[gear], conditions->mu };
+                          2.0 * G_PI * conditions->speed * turns * pair->in.tip_radius[gear], conditions->mu };
   EfTipGap gaps[EF_MESH_MOST_TEETH + 1];
   EfTipNetwork network;
   EfSectionLoss loss;
 
   if (!ef_section_flow_solve (flow, conditions, &loss, error))
     return FALSE;
-  tip_gaps (flow, conditions, gear, 0, loss.load_psi[gear], gaps);
-  if (!ef_tip_network (flow->common->meshes[0].gear[gear].n_sealed + 1, gaps, &tip, c, conditions->dp, &network, error))
+  tip_gaps (flow, conditions, gear, position, loss.load_psi[gear], gaps);
+  if (!ef_tip_network (flow->common->meshes[position].gear[gear].n_sealed + 1, gaps, &tip, c, conditions->dp, &network, error))
     return FALSE;
   memcpy (spaces, network.spaces, sizeof network.spaces);
 
@@ -721,8 +737,19 @@ ef_section_flow_field (EfSectionFlow *flow,
                        const EfSectionConditions *conditions,
                        GError **error)
 {
-  const EndFilm *film = &flow->ends[gear][end].films[0];
-  EfFilmDomain *domain = flow->common->domains[gear][end][0];
+  return ef_section_flow_field_at (flow, gear, end, 0, conditions, error);
+}
+
+double *
+ef_section_flow_field_at (EfSectionFlow *flow,
+                          int gear,
+                          int end,
+                          guint position,
+                          const EfSectionConditions *conditions,
+                          GError **error)
+{
+  const EndFilm *film = &flow->ends[gear][end].films[position];
+  EfFilmDomain *domain = flow->common->domains[gear][end][position];
   guint n = ef_film_domain_n_cells (domain);
   guint n_groups = ef_film_domain_n_groups (domain);
   g_autofree double *fields = g_new0 (double, (gsize) n * n_groups);
@@ -733,7 +760,7 @@ ef_section_flow_field (EfSectionFlow *flow,
   double spaces[64];
   double *values;
 
-  if (!spaces_at (flow, gear, conditions, spaces, error))
+  if (!spaces_at (flow, gear, position, conditions, spaces, error))
     return NULL;
   if (film->links == NULL)
     even = ef_film_links_new_uniform (domain, flow->ends[gear][end].h, error);

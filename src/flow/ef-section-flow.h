@@ -99,6 +99,11 @@ gboolean ef_section_flow_solve (EfSectionFlow *flow, const EfSectionConditions *
 /* Pressure (share of dp, 0 … 1) in the film of one gear end at position 0, for drawing: solved when asked for. @values: cells x cells, row by row
  * in the gear's wall frame, NAN outside the film; free with g_free(). */
 double *ef_section_flow_field (EfSectionFlow *flow, int gear, int end, const EfSectionConditions *conditions, GError **error);
+/* The same at another of the mesh positions (0 … positions - 1). */
+double *ef_section_flow_field_at (EfSectionFlow *flow, int gear, int end, guint position, const EfSectionConditions *conditions, GError **error);
+/* How the gear stands then: psi of its first tooth in the wall frame. */
+double ef_section_flow_turn (EfSectionFlow *flow, int gear, guint position);
+guint ef_section_flow_positions (EfSectionFlow *flow);
 guint ef_section_flow_cells (EfSectionFlow *flow);
 double ef_section_flow_extent (EfSectionFlow *flow, int gear); /* half the side of the square, m */
 

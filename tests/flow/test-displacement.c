@@ -6,6 +6,7 @@
 #include "base/ef-error.h"
 #include "check-values.h"
 #include "fixed-random.h"
+#include "../isolate.h"
 
 #define DEG (G_PI / 180.0)
 
@@ -205,7 +206,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/flow/displacement/table", test_table);
   g_test_add_func ("/flow/displacement/w1", test_w1);
   g_test_add_func ("/flow/displacement/random", test_random);

@@ -6,6 +6,7 @@
 #include "base/ef-error.h"
 
 #include <math.h>
+#include "../isolate.h"
 
 #define MICRO 1e-6
 
@@ -343,7 +344,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/flow/film/annulus-second-order", test_annulus);
   g_test_add_func ("/flow/film/grooves-along-and-across", test_grooves);
   g_test_add_func ("/flow/film/methods-agree", test_methods_agree);

@@ -14,6 +14,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include "../isolate.h"
 
 static guint used, passed_over;
 
@@ -566,7 +567,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/flow/leakage/table", test_leakage);
   g_test_add_func ("/flow/leakage/reynolds-table", test_reynolds);
   g_test_add_func ("/flow/leakage/annulus-field", test_annulus_field);

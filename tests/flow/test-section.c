@@ -8,6 +8,7 @@
 #include "pump/ef-pump-sheet.h"
 
 #include <math.h>
+#include "../isolate.h"
 
 #define MICRO 1e-6
 #define LPM 6e4
@@ -382,7 +383,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/flow/tip/series", test_tip_series);
   g_test_add_func ("/flow/tip/network-without-films-is-series", test_network_without_films);
   g_test_add_func ("/flow/load/balance", test_loads_balance);
