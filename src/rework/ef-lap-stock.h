@@ -21,6 +21,10 @@ typedef struct
   double clearance; /* what the end clearance asks for, m; 0 */
   double stock;     /* to take off, m */
   double bound;     /* what may come off, m */
+  guint n_grits;    /* how: passes of each grit, coarsest first; 0: not known */
+  int passes[8];
+  char *grit[8];    /* "coarse, P400" */
+  double per_pass[8]; /* m */
 } EfLapStock;
 
 /* The actions of the verdict that aren't overruled: pairs of action and target, each once, in the order of the tree. */
@@ -33,10 +37,13 @@ typedef struct
 } EfTodo;
 
 GPtrArray *ef_todo_list (const EfFindings *findings, const EfVerdict *verdict); /* EfTodo * */
+/* @target NULL: for any. */
 gboolean ef_todo_has (GPtrArray *todo, const char *action, const char *target);
 
-/* EfLapStock * for each face to be lapped. */
-GPtrArray *ef_lap_stocks (const EfFindings *findings, GPtrArray *todo);
+/* Nothing to take off. */
+EfLapStock *ef_lap_stock_new (const char *face_id);
+void ef_lap_stock_free (EfLapStock *stock);
+/* EfLapStock *: what comes off which face by the recommended option of the plan (ef-lap-work.h). */
 const EfLapStock *ef_lap_stock_find (GPtrArray *stocks, const char *face_id);
 /* Least and greatest end clearance the section should have afterwards, m: as new where the sheet says so, else up to the wear limit. */
 void ef_lap_clearance_window (const EfPumpSheet *sheet, const EfSection *section, double *least_out, double *most_out);

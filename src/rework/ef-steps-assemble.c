@@ -58,9 +58,14 @@ add_close (EfStepPlan *plan)
   step->why = g_strdup ("A gasket's thickness adds to the end clearance.");
   if (has_part (plan->sheet, EF_PART_PIN))
     ef_step_add (plan, g_strdup ("pins-in"), "assemble", g_strdup ("Drive in the locating pins, each in its own hole."), "close", NULL);
+  step = ef_step_add (plan, g_strdup ("preload"), "assemble",
+                      g_strdup ("Run the nuts or screws down by hand, then draw them up crosswise to a quarter of their torque, turning the shaft all the while."),
+                      "close", "pins-in", NULL);
+  step->why = g_strdup ("A part that sits askew binds now, before the full load bends it straight.");
+  ef_step_check (step, g_strdup ("The shaft turns as freely as before; the faces touch all round."));
   step = ef_step_add (plan, g_strdup ("nuts-on"), "assemble",
                       g_strdup ("Tighten the nuts or screws crosswise in three rounds to the torque of the maker's or the workshop's data."),
-                      "close", "pins-in", NULL);
+                      "preload", NULL);
   ef_step_tools (step, "torque wrench", NULL);
 }
 

@@ -54,6 +54,7 @@ add_clean (EfStepPlan *plan)
       step = ef_step_add (plan, g_strdup ("deburr"), "rework",
                           g_strdup ("Break every edge that was worked with a fine oilstone; run a fingertip in a cotton glove round ports and holes."), NULL);
       ef_step_tools (step, "fine oilstone", NULL);
+      ef_step_check (step, g_strdup ("No edge catches the glove; the faces themselves are untouched."));
       ef_step_after_phase (plan, step, "rework");
     }
   step = ef_step_add (plan, g_strdup ("clean"), "clean",

@@ -7,8 +7,6 @@
 
 #include "ef-step.h"
 
-#define REMOVAL_PER_PASS 2.5e-6 /* 400 grit, wet, ten figure eights: common practice, no source */
-
 static const EfPart *
 part_of_face (const EfPumpSheet *sheet,
               const char *face_id)
@@ -65,6 +63,41 @@ lap_after (EfStepPlan *plan,
     }
 }
 
+/* "11 on P400, 4 on P800, 5 on P1200" */
+static char *
+passes_text (const EfLapStock *stock)
+{
+  GString *text = g_string_new (NULL);
+
+  for (guint i = 0; i < stock->n_grits; i++)
+    if (stock->passes[i] > 0)
+      g_string_append_printf (text, "%s%d on %s", text->len > 0 ? ", then " : "", stock->passes[i], stock->grit[i] != NULL ? stock->grit[i] : "the next paper");
+
+  return g_string_free (text, FALSE);
+}
+
+/* Where to stop and measure: after each grit but the last. */
+static void
+add_stops (EfStep *step,
+           const EfLapStock *stock)
+{
+  GString *stops = g_string_new (NULL);
+  double off = 0.0;
+
+  for (guint i = 0; i < stock->n_grits; i++)
+    {
+      g_autofree char *expected = NULL;
+
+      off += stock->passes[i] * stock->per_pass[i];
+      expected = ef_step_length (off);
+      if (stock->passes[i] > 0 && i + 1 < stock->n_grits)
+        g_string_append_printf (stops, "%s after %s about %s", stops->len > 0 ? "," : "", stock->grit[i] != NULL ? stock->grit[i] : "this paper", expected);
+    }
+  if (stops->len > 0)
+    ef_step_check (step, g_strdup_printf ("Measured at four places:%s off.", stops->str));
+  g_string_free (stops, TRUE);
+}
+
 static void
 add_lap (EfStepPlan *plan,
          const EfLapStock *stock)
@@ -73,28 +106,44 @@ add_lap (EfStepPlan *plan,
   g_autofree char *face = ef_step_face_text (plan, stock->face_id);
   g_autofree char *amount = ef_step_length (stock->stock);
   g_autofree char *bound = ef_step_length (stock->bound);
-  int passes = (int) ceil (stock->stock / REMOVAL_PER_PASS - 1e-6);
+  g_autofree char *passes = passes_text (stock);
   EfStep *step;
 
   step = ef_step_add (plan, ef_step_slug ("lap", stock->face_id), "rework",
-                      g_strdup_printf ("Lap %s: take off %s on 400 wet-and-dry over plate glass, in figure eights, about %d passes of ten "
-                                       "(common practice, no source); turn the part a quarter after each pass, rinse part and paper.",
-                                       face, amount, passes),
+                      passes[0] != '\0' ?
+                      g_strdup_printf ("Lap %s: take off %s on paper over plate glass: %s, passes of about 20 figure eights (common practice, no source); "
+                                       "a quarter turn after each, part and glass cleaned between grits.",
+                                       face, amount, passes) :
+                      g_strdup_printf ("Lap %s: take off %s on wet-and-dry paper over plate glass, in figure eights, measuring often; no whole number of passes comes out "
+                                       "right. Turn the part a quarter after each pass, clean part and glass between grits.", face, amount),
                       NULL);
   step->stock = stock->stock;
   step->part_id = g_strdup (part != NULL ? part->id : NULL);
   step->face_id = g_strdup (stock->face_id);
   say_why_lapped (step, stock);
-  ef_step_tools (step, "plate glass", "400 wet-and-dry paper", "lapping oil", "micrometer", "straightedge", NULL);
+  ef_step_tools (step, "plate glass", "wet-and-dry paper", "lapping oil", "micrometer", "straightedge", NULL);
   ef_step_cautions (step, EF_CAUTION_ABRASIVE, NULL);
   if (is_magnesium (part))
     ef_step_cautions (step, EF_CAUTION_MAGNESIUM, NULL);
-  ef_step_check (step, g_strdup_printf ("Measured all round: %s off, even within 0.005 mm.", amount));
-  if (stock->stock > stock->bound + 1e-9)
-    ef_step_check (step, g_strdup_printf ("Stop before you start: only %s may come off this face. Replace the part instead.", bound));
-  else
-    ef_step_check (step, g_strdup_printf ("Never more than %s in all.", bound));
+  add_stops (step, stock);
+  ef_step_check (step, g_strdup_printf ("Measured all round: %s off, even within 0.005 mm; never more than %s in all.", amount, bound));
   lap_after (plan, step, part);
+}
+
+/* What can't be had, before anybody starts. */
+static void
+add_not_possible (EfStepPlan *plan)
+{
+  EfStep *step;
+
+  if (!plan->work->wanted || plan->work->reason == NULL)
+    return;
+  step = ef_step_add (plan, g_strdup (plan->work->feasible ? "lap-less" : "lap-not-possible"), "rework",
+                      plan->work->feasible ?
+                      g_strdup_printf ("Not everything can be brought back to as new: %s What is planned here keeps the limits for use.", plan->work->reason) :
+                      g_strdup_printf ("Settle this before any lapping: lapping alone doesn't save this pump. %s", plan->work->reason),
+                      "wash", NULL);
+  step->why = g_strdup ("These limits can't all be kept at once, however much is lapped off which face.");
 }
 
 static void
@@ -110,6 +159,7 @@ add_bush (EfStepPlan *plan,
   step->face_id = g_strdup (todo->target);
   step->why = g_strdup (todo->reason->sentence);
   ef_step_tools (step, "boring mill", "press", "line reamer", "bore gauge", NULL);
+  ef_step_cautions (step, EF_CAUTION_EYES, NULL);
   if (todo->part_id != NULL && is_magnesium (ef_pump_sheet_part (plan->sheet, todo->part_id)))
     ef_step_cautions (step, EF_CAUTION_MAGNESIUM, NULL);
   ef_step_check (step, g_strdup ("The shaft turns freely and has no more play than the limit in the readings."));
@@ -412,5 +462,6 @@ ef_steps_rework (EfStepPlan *plan)
   for (guint i = 0; i < plan->stocks->len; i++)
     if (((EfLapStock *) plan->stocks->pdata[i])->stock > 0.0)
       add_lap (plan, plan->stocks->pdata[i]);
+  add_not_possible (plan);
   add_missed_clearances (plan);
 }

@@ -35,6 +35,7 @@ add_fasteners (EfStepPlan *plan)
                           "mark-pickup", "drain", NULL);
       step->why = g_strdup ("A split pin holds its nut, a locating pin its part: with the nuts off, a stuck pin is levered against the faces.");
       ef_step_tools (step, "pin punch", "copper hammer", NULL);
+      ef_step_cautions (step, EF_CAUTION_EYES, NULL);
     }
   step = ef_step_add (plan, g_strdup ("nuts-off"), "strip",
                       g_strdup ("Loosen the nuts or screws crosswise, half a turn at a time, and take them off."),

@@ -25,20 +25,30 @@ ef_steps_plan (const EfFindings *findings,
                const EfVerdict *verdict,
                GError **error)
 {
+  g_autoptr (GPtrArray) todo = ef_todo_list (findings, verdict);
+  g_autoptr (EfLapWork) work = ef_lap_work_new (findings, verdict, todo, NULL, error);
+
+  return work != NULL ? ef_steps_plan_with (findings, verdict, todo, work, error) : NULL;
+}
+
+GPtrArray *
+ef_steps_plan_with (const EfFindings *findings,
+                    const EfVerdict *verdict,
+                    GPtrArray *todo,
+                    const EfLapWork *work,
+                    GError **error)
+{
   g_autoptr (GPtrArray) steps = g_ptr_array_new_with_free_func ((GDestroyNotify) ef_step_free);
-  g_autoptr (GPtrArray) todo = NULL;
-  g_autoptr (GPtrArray) stocks = NULL;
   EfStepPlan plan = { 0 };
 
   g_return_val_if_fail (findings != NULL && verdict != NULL, NULL);
 
-  todo = ef_todo_list (findings, verdict);
-  stocks = ef_lap_stocks (findings, todo);
   plan.findings = findings;
   plan.verdict = verdict;
   plan.sheet = findings->inspection->sheet;
   plan.todo = todo;
-  plan.stocks = stocks;
+  plan.stocks = work->stocks;
+  plan.work = work;
   plan.steps = steps;
   plan.apart = housing_is_scrap (&plan);
   plan.changed = verdict->word >= EF_VERDICT_REWORK || todo->len > 0;
@@ -47,6 +57,8 @@ ef_steps_plan (const EfFindings *findings,
   ef_steps_rework (&plan);
   ef_steps_measure (&plan);
   ef_steps_assemble (&plan);
+  for (guint i = 0; i < steps->len; i++)
+    ef_cautions_settle (plan.sheet, ((EfStep *) steps->pdata[i])->cautions);
   if (!ef_steps_order (steps, error))
     return NULL;
 
@@ -117,6 +129,7 @@ ef_steps_cautions (const EfPumpSheet *sheet,
       for (guint k = 0; k < step->cautions->len; k++)
         add_once (cautions, step->cautions->pdata[k]);
     }
+  ef_cautions_settle (sheet, cautions);
 
   return cautions;
 }

@@ -5,6 +5,7 @@
 #pragma once
 
 #include "../judge/ef-judge.h"
+#include "ef-lap-work.h"
 
 G_BEGIN_DECLS
 
@@ -27,6 +28,8 @@ void ef_step_free (EfStep *step);
 
 /* EfStep * in working order (a topological order of "after"; fails with EF_ERROR_INVALID on a cycle). */
 GPtrArray *ef_steps_plan (const EfFindings *findings, const EfVerdict *verdict, GError **error);
+/* The same from what's to be done and the lapping already planned. */
+GPtrArray *ef_steps_plan_with (const EfFindings *findings, const EfVerdict *verdict, GPtrArray *todo, const EfLapWork *work, GError **error);
 /* Puts @steps (EfStep *) into an order in which each comes after those it names; steps that don't depend on each other keep their
  * order. Names of steps that aren't there are passed over. Fails with EF_ERROR_INVALID naming a step of the cycle. */
 gboolean ef_steps_order (GPtrArray *steps, GError **error);
