@@ -22,6 +22,8 @@ struct _EfAssessCache
   GHashTable *faces;  /* face id -> CachedFace * */
   guint misses;
   EfFlowCache *flow; /* has a lock of its own */
+  EfLandCache *land; /* likewise */
+  EfLapTable *lapping; /* rates the shop has learned; NULL: the shipped ones */
 };
 
 static void
@@ -41,6 +43,7 @@ ef_assess_cache_new (void)
   cache->ref_count = 1;
   g_mutex_init (&cache->mutex);
   cache->flow = ef_flow_cache_new ();
+  cache->land = ef_land_cache_new ();
   cache->charts = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_face_chart_unref);
   cache->bases = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_depth_base_unref);
   cache->faces = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) cached_face_free);
@@ -63,6 +66,8 @@ ef_assess_cache_unref (EfAssessCache *cache)
     return;
 
   ef_flow_cache_free (cache->flow);
+  ef_land_cache_free (cache->land);
+  g_clear_pointer (&cache->lapping, ef_lap_table_unref);
   g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
   g_hash_table_unref (cache->charts);
   g_hash_table_unref (cache->bases);
@@ -71,10 +76,41 @@ ef_assess_cache_unref (EfAssessCache *cache)
   g_free (cache);
 }
 
+void
+ef_assess_cache_take_lapping (EfAssessCache *cache,
+                              EfLapTable *table)
+{
+  g_mutex_lock (&cache->mutex);
+  g_clear_pointer (&cache->lapping, ef_lap_table_unref);
+  cache->lapping = table;
+  g_mutex_unlock (&cache->mutex);
+}
+
+EfLapTable *
+ef_assess_cache_lapping (EfAssessCache *cache)
+{
+  EfLapTable *table = NULL;
+
+  if (cache == NULL)
+    return NULL;
+  g_mutex_lock (&cache->mutex);
+  if (cache->lapping != NULL)
+    table = ef_lap_table_ref (cache->lapping);
+  g_mutex_unlock (&cache->mutex);
+
+  return table;
+}
+
 EfFlowCache *
 ef_assess_cache_flow (EfAssessCache *cache)
 {
   return cache->flow;
+}
+
+EfLandCache *
+ef_assess_cache_land (EfAssessCache *cache)
+{
+  return cache->land;
 }
 
 guint
@@ -265,6 +301,8 @@ ef_assess_findings_clear (EfFindings *findings)
   g_clear_pointer (&findings->charts, g_hash_table_unref);
   g_clear_pointer (&findings->maps, g_hash_table_unref);
   g_clear_pointer (&findings->wear, g_hash_table_unref);
+  g_clear_pointer (&findings->barred, g_ptr_array_unref);
+  g_clear_pointer (&findings->sealing_stock, g_hash_table_unref);
 }
 
 static gboolean

@@ -17,7 +17,14 @@ void ef_assess_findings_init (EfFindings *findings, const EfInspection *inspecti
 void ef_assess_findings_clear (EfFindings *findings);
 /* The flow solve's own films; borrowed. */
 EfFlowCache *ef_assess_cache_flow (EfAssessCache *cache);
+/* Curves of worn land; borrowed. */
+EfLandCache *ef_assess_cache_land (EfAssessCache *cache);
+/* The lapping rates to plan by; a new reference. NULL: the shipped ones. @cache may be NULL. */
+EfLapTable *ef_assess_cache_lapping (EfAssessCache *cache);
 /* How many depth maps were made since the cache was new: for tests. */
 guint ef_assess_cache_misses (EfAssessCache *cache);
+
+/* Where parts from the shelf stand in: assesses the pump with them, and takes over what it comes to after rework. */
+gboolean ef_assess_fitted (EfAssessment *self, const EfRuleSet *rules, EfAssessCache *cache, EfFlowDetail detail, GCancellable *cancellable, GError **error);
 
 G_END_DECLS

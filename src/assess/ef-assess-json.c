@@ -4,12 +4,16 @@
  *
  * Schema: data/schemas/results.schema.json. What isn't known is null. Lengths in mm are rounded to the nanometre, shares to a millionth.
  */
+#include "../inspection/ef-replacement.h"
 #include "config.h"
 
 #include <math.h>
 
 #include "ef-assessment.h"
+#include "ef-plan-json.h"
+#include "ef-right-pump.h"
 #include "ef-flow-json.h"
+#include "ef-why.h"
 
 static void
 add_string (JsonBuilder *builder,
@@ -63,8 +67,23 @@ unit_name (EfUnit unit)
   return unit == EF_UNIT_NONE ? NULL : ef_unit_name (unit);
 }
 
+/* From the verdict down to the gauge. */
+static void
+add_why (JsonBuilder *builder,
+         const EfAssessment *self,
+         const EfVerdict *node,
+         const EfReason *reason)
+{
+  g_autoptr (GPtrArray) chain = ef_why_chain (self, node, reason);
+
+  json_builder_set_member_name (builder, "why");
+  ef_why_add_json (builder, chain);
+}
+
 static void
 add_reason (JsonBuilder *builder,
+            const EfAssessment *self,
+            const EfVerdict *node,
             const EfReason *reason)
 {
   json_builder_begin_object (builder);
@@ -81,6 +100,7 @@ add_reason (JsonBuilder *builder,
   add_string (builder, "action", reason->action);
   add_string (builder, "target", reason->target);
   add_strings (builder, "refs", reason->refs);
+  add_why (builder, self, node, reason);
   json_builder_end_object (builder);
 }
 
@@ -112,6 +132,7 @@ add_override (JsonBuilder *builder,
 
 static void
 add_verdict (JsonBuilder *builder,
+             const EfAssessment *self,
              const EfVerdict *verdict)
 {
   json_builder_begin_object (builder);
@@ -124,12 +145,12 @@ add_verdict (JsonBuilder *builder,
   json_builder_set_member_name (builder, "reasons");
   json_builder_begin_array (builder);
   for (guint i = 0; i < verdict->reasons->len; i++)
-    add_reason (builder, verdict->reasons->pdata[i]);
+    add_reason (builder, self, verdict, verdict->reasons->pdata[i]);
   json_builder_end_array (builder);
   json_builder_set_member_name (builder, "children");
   json_builder_begin_array (builder);
   for (guint i = 0; i < verdict->children->len; i++)
-    add_verdict (builder, verdict->children->pdata[i]);
+    add_verdict (builder, self, verdict->children->pdata[i]);
   json_builder_end_array (builder);
   json_builder_end_object (builder);
 }
@@ -307,6 +328,79 @@ add_steps (JsonBuilder *builder,
   json_builder_end_array (builder);
 }
 
+/* What still stands against using it again, each sentence once. */
+static void
+add_reason_texts (JsonBuilder *builder,
+                  const EfVerdict *verdict,
+                  GHashTable *told)
+{
+  for (guint i = 0; i < verdict->reasons->len; i++)
+    {
+      const EfReason *reason = verdict->reasons->pdata[i];
+
+      if (reason->word != EF_VERDICT_USE && g_hash_table_add (told, reason->sentence))
+        json_builder_add_string_value (builder, reason->sentence);
+    }
+  for (guint i = 0; i < verdict->children->len; i++)
+    add_reason_texts (builder, verdict->children->pdata[i], told);
+}
+
+static void
+add_after_row (JsonBuilder *builder,
+               const EfAfterRow *row)
+{
+  json_builder_begin_object (builder);
+  add_string (builder, "quantity", row->quantity);
+  add_string (builder, "target", row->target);
+  add_string (builder, "place", row->place);
+  add_string (builder, "label", row->label);
+  add_number (builder, "predicted_mm", row->predicted, 1e3);
+  add_number (builder, "u_predicted_mm", row->u_predicted, 1e3);
+  add_number (builder, "measured_mm", row->measured, 1e3);
+  add_number (builder, "u_measured_mm", row->u_measured, 1e3);
+  add_number (builder, "en", row->en, 1.0);
+  json_builder_set_member_name (builder, "outside");
+  json_builder_add_boolean_value (builder, row->outside);
+  add_string (builder, "sentence", row->sentence);
+  json_builder_end_object (builder);
+}
+
+/* null while nothing was recorded of the rework. */
+static void
+add_after (JsonBuilder *builder,
+           const EfAfter *after)
+{
+  g_autoptr (GHashTable) told = g_hash_table_new (g_str_hash, g_str_equal);
+
+  json_builder_set_member_name (builder, "after");
+  if (after == NULL)
+    {
+      json_builder_add_null_value (builder);
+      return;
+    }
+  json_builder_begin_object (builder);
+  add_string (builder, "verdict", ef_verdict_name (after->verdict->word));
+  add_string (builder, "summary", after->summary);
+  json_builder_set_member_name (builder, "reasons");
+  json_builder_begin_array (builder);
+  add_reason_texts (builder, after->verdict, told);
+  json_builder_end_array (builder);
+  json_builder_set_member_name (builder, "compared");
+  json_builder_begin_array (builder);
+  for (guint i = 0; i < after->rows->len; i++)
+    add_after_row (builder, after->rows->pdata[i]);
+  json_builder_end_array (builder);
+  json_builder_end_object (builder);
+}
+
+static void
+add_cost (JsonBuilder *builder,
+          const EfCostSummary *cost)
+{
+  json_builder_set_member_name (builder, "cost");
+  json_builder_add_value (builder, ef_cost_summary_to_json (cost));
+}
+
 static void
 add_job (JsonBuilder *builder,
          const EfJobHeader *header)
@@ -335,6 +429,34 @@ add_pump (JsonBuilder *builder,
   json_builder_end_object (builder);
 }
 
+/* Only where parts from the shelf stand in. */
+static void
+add_fitted (JsonBuilder *builder,
+            const EfAssessment *self)
+{
+  const GPtrArray *parts = self->inspection->items[EF_ITEM_REPLACEMENT];
+
+  if (self->fitted == NULL)
+    return;
+  json_builder_set_member_name (builder, "fitted");
+  json_builder_begin_object (builder);
+  add_string (builder, "verdict", ef_verdict_name (self->fitted->verdict->word));
+  json_builder_set_member_name (builder, "parts");
+  json_builder_begin_array (builder);
+  for (guint i = 0; i < parts->len; i++)
+    {
+      const EfReplacement *part = parts->pdata[i];
+
+      json_builder_begin_object (builder);
+      add_string (builder, "part", part->item.id);
+      add_string (builder, "shelf", part->shelf);
+      add_string (builder, "from_job", part->from_job);
+      json_builder_end_object (builder);
+    }
+  json_builder_end_array (builder);
+  json_builder_end_object (builder);
+}
+
 JsonNode *
 ef_assessment_to_json (const EfAssessment *self)
 {
@@ -346,18 +468,34 @@ ef_assessment_to_json (const EfAssessment *self)
   json_builder_add_int_value (builder, 1);
   add_string (builder, "program", EF_VERSION);
   add_string (builder, "rules", self->rule_set);
+  json_builder_set_member_name (builder, "decision");
+  json_builder_begin_object (builder);
+  add_string (builder, "rule", ef_decision_rule_name (self->decision.kind));
+  add_number (builder, "coverage", self->decision.coverage, 1.0);
+  add_number (builder, "guard_band_factor", ef_decision_factor (&self->decision), 1.0);
+  json_builder_end_object (builder);
   add_pump (builder, self->inspection->sheet);
   add_job (builder, ef_inspection_header (self->inspection));
   json_builder_set_member_name (builder, "verdict");
-  add_verdict (builder, self->verdict);
+  add_verdict (builder, self, self->verdict);
   add_figures (builder, self->figures);
   json_builder_set_member_name (builder, "flow");
   json_builder_add_value (builder, ef_flow_result_to_json (self->flow));
   add_faces (builder, self);
   add_derived (builder, self->findings.derived);
   add_across (builder, self->across);
+  json_builder_set_member_name (builder, "plan");
+  json_builder_add_value (builder, ef_lap_work_to_json (self->plan, self->land, self->findings.derived));
   add_steps (builder, self);
+  add_after (builder, self->after);
+  add_cost (builder, self->cost);
+  json_builder_set_member_name (builder, "right_pump");
+  if (self->right_pump != NULL)
+    json_builder_add_value (builder, ef_right_pump_to_json (self->right_pump));
+  else
+    json_builder_add_null_value (builder);
   add_strings (builder, "cautions", self->cautions);
+  add_fitted (builder, self);
   json_builder_end_object (builder);
 
   return json_builder_get_root (builder);

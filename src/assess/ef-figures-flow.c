@@ -7,23 +7,6 @@
 
 #include <math.h>
 
-/* Stock by face, from the steps. */
-static GHashTable *
-stock_by_face (GPtrArray *steps)
-{
-  GHashTable *stock = g_hash_table_new_full (g_str_hash, g_str_equal, NULL, NULL);
-
-  for (guint i = 0; i < steps->len; i++)
-    {
-      EfStep *step = steps->pdata[i];
-
-      if (step->face_id != NULL && !isnan (step->stock))
-        g_hash_table_insert (stock, step->face_id, &step->stock);
-    }
-
-  return stock;
-}
-
 static void
 add_figure (EfAssessment *assessment,
             const char *name,
@@ -64,15 +47,12 @@ ef_figures_flow (EfAssessment *assessment,
                  GCancellable *cancellable,
                  GError **error)
 {
-  g_autoptr (GHashTable) stock = stock_by_face (assessment->steps);
+  g_autoptr (GHashTable) stock = ef_after_stock (assessment->inspection, assessment->steps);
   const EfSection *section = ef_flow_section (assessment->inspection->sheet);
   double after[2] = { NAN, NAN };
 
   if (section != NULL)
-    {
-      after[0] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "drive");
-      after[1] = ef_steps_clearance_after (&assessment->findings, assessment->steps, section, "driven");
-    }
+    ef_assessment_clearance_after (assessment, section, after);
   assessment->flow = ef_flow_result_new (&assessment->findings, stock, after, detail, cache != NULL ? ef_assess_cache_flow (cache) : NULL, cancellable, error);
   if (assessment->flow == NULL)
     return FALSE;

@@ -8,8 +8,6 @@
 #include "ef-figures.h"
 
 static const EfFigureMaker makers[] = { ef_figures_measured, ef_figures_wear };
-static const char *const places[2] = { "drive", "driven" };
-
 gboolean
 ef_figures_make (EfAssessment *assessment,
                  GCancellable *cancellable,
@@ -84,18 +82,18 @@ set_limits (const EfPumpSheet *sheet,
 
 /* The larger of the two gears' values. */
 static double
-largest_found (const EfFindings *findings,
+largest_found (GPtrArray *all,
                const char *quantity,
                const char *section)
 {
   double largest = NAN;
 
-  for (guint i = 0; i < findings->derived->len; i++)
+  for (guint i = 0; i < all->len; i++)
     {
-      const EfDerived *derived = findings->derived->pdata[i];
+      const EfDerived *derived = all->pdata[i];
 
       if (g_str_equal (derived->quantity, quantity) && g_strcmp0 (derived->target, section) == 0
-          && ef_derived_find (findings->derived, quantity, section, derived->place) == derived)
+          && ef_derived_find (all, quantity, section, derived->place) == derived)
         largest = fmax (largest, derived->value);
     }
 
@@ -113,10 +111,18 @@ add_section_figure (EfAssessment *assessment,
   EfFigure *figure = ef_figure_add (assessment, quantity, g_strdup_printf ("%s, %s", label, name), section->id, NULL, EF_UNIT_MM);
 
   figure->as_new = as_new;
-  figure->found = largest_found (&assessment->findings, quantity, section->id);
+  figure->found = largest_found (assessment->findings.derived, quantity, section->id);
   set_limits (assessment->inspection->sheet, figure, quantity, section->id);
 
   return figure;
+}
+
+/* What lapping doesn't change stays as found, unless it was measured anew. */
+static double
+reworked_of (const EfAssessment *assessment,
+             const EfFigure *figure)
+{
+  return assessment->after != NULL ? largest_found (assessment->after->findings.derived, figure->name, figure->section) : figure->found;
 }
 
 gboolean
@@ -130,36 +136,21 @@ ef_figures_measured (EfAssessment *assessment,
     {
       const EfSection *section = sections->pdata[i];
       EfFigure *figure;
+      double after[2];
       double tip = fmax (section->pocket_radius[0] - section->pair.in.tip_radius[0],
                          section->pocket_radius[1] - section->pair.in.tip_radius[1]);
 
       figure = add_section_figure (assessment, section, "end-clearance", "End clearance",
                                    section->pocket_depth - section->pair.in.face_width);
-      for (int k = 0; k < 2; k++)
-        figure->reworked = fmax (figure->reworked,
-                                 ef_steps_clearance_after (&assessment->findings, assessment->steps, section, places[k]));
+      ef_assessment_clearance_after (assessment, section, after);
+      figure->reworked = fmax (after[0], after[1]);
       figure = add_section_figure (assessment, section, "tip-clearance", "Tip clearance", tip);
-      figure->reworked = figure->found;
+      figure->reworked = reworked_of (assessment, figure);
       figure = add_section_figure (assessment, section, "backlash", "Backlash", section->pair.backlash);
-      figure->reworked = figure->found;
+      figure->reworked = reworked_of (assessment, figure);
     }
 
   return TRUE;
-}
-
-static double
-stock_off (GPtrArray *steps,
-           const char *face_id)
-{
-  for (guint i = 0; i < steps->len; i++)
-    {
-      const EfStep *step = steps->pdata[i];
-
-      if (g_strcmp0 (step->face_id, face_id) == 0 && !isnan (step->stock))
-        return step->stock;
-    }
-
-  return 0.0;
 }
 
 static void
@@ -171,7 +162,9 @@ add_face_figures (EfAssessment *assessment,
   const EfPart *part = ef_pump_sheet_part (assessment->inspection->sheet, chart->part_id);
   g_autofree char *part_name = lower_first (part != NULL ? part->name : chart->part_id);
   g_autofree char *face = lower_first (chart->name);
-  double stock = stock_off (assessment->steps, chart->id);
+  g_autoptr (GHashTable) off = ef_after_stock (assessment->inspection, assessment->steps);
+  const double *known = g_hash_table_lookup (off, chart->id);
+  double stock = known != NULL ? *known : 0.0;
   const char *section = chart->section != NULL ? chart->section->id : NULL;
   EfFigure *figure;
 

@@ -12,12 +12,14 @@ G_BEGIN_DECLS
  * fail with EF_ERROR_CANCELLED. */
 typedef gboolean (*EfFigureMaker) (EfAssessment *assessment, GCancellable *cancellable, GError **error);
 
+/* Runs the makers of the table in their order; the first that fails ends it. */
 gboolean ef_figures_make (EfAssessment *assessment, GCancellable *cancellable, GError **error);
 
 /* Appended to @assessment; all numbers NAN. @section, @face may be NULL. Takes @label. */
 EfFigure *ef_figure_add (EfAssessment *assessment, const char *name, char *label, const char *section, const char *face, EfUnit unit);
 void ef_figure_free (EfFigure *figure);
 
+/* Of every section, as new, found and after the rework: end clearance and tip clearance, m. */
 gboolean ef_figures_measured (EfAssessment *assessment, GCancellable *cancellable, GError **error);
 /* Works out assessment->flow, and appends its figures. Stands first and takes the cache, so it isn't in the table. */
 gboolean ef_figures_flow (EfAssessment *assessment, EfFlowDetail detail, EfAssessCache *cache, GCancellable *cancellable, GError **error);

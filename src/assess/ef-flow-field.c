@@ -9,25 +9,17 @@
 
 #define POSITIONS 4 /* as for the figures: the side play follows from their mean */
 
-/* Which gear ends a face lies against. */
-typedef struct
-{
-  int end;         /* 0 the front one */
-  gboolean is_end; /* the face is itself a gear's end */
-  int gear;        /* then: whose; -1: both */
-} FilmPlace;
-
-static gboolean
-find_place (const EfPumpSheet *sheet,
-            const EfSection *section,
-            const char *face_id,
-            FilmPlace *place)
+gboolean
+ef_film_place_find (const EfPumpSheet *sheet,
+                    const EfSection *section,
+                    const char *face_id,
+                    EfFilmPlace *place)
 {
   const char *slash = face_id != NULL ? strchr (face_id, '/') : NULL;
 
   if (section == NULL || slash == NULL)
     return FALSE;
-  *place = (FilmPlace) { -1, FALSE, -1 };
+  *place = (EfFilmPlace) { -1, FALSE, -1 };
   if (g_strcmp0 (face_id, section->floor_face) == 0 || g_strcmp0 (face_id, section->facing_face) == 0)
     return TRUE;
   for (int gear = 0; gear < 2; gear++)
@@ -47,17 +39,17 @@ gboolean
 ef_flow_field_has (const EfPumpSheet *sheet,
                    const char *face_id)
 {
-  FilmPlace place;
+  EfFilmPlace place;
 
-  return find_place (sheet, ef_flow_section (sheet), face_id, &place);
+  return ef_film_place_find (sheet, ef_flow_section (sheet), face_id, &place);
 }
 
 /* Where the wall frame lies on a plane face of plate, cover or housing: by canonical frame and pump axes. The chart's own map is asked at three
  * places and turned round. */
-static gboolean
-lay_on_plane (const EfSection *section,
-              const EfFaceChart *chart,
-              EfFieldPatch *patch)
+gboolean
+ef_field_patch_on_plane (const EfSection *section,
+                         const EfFaceChart *chart,
+                         EfFieldPatch *patch)
 {
   double sign = ef_section_delivery_sign (section);
   double o[3], a[3], b[3], m[2][2], det;
@@ -97,11 +89,11 @@ lay_on_plane (const EfSection *section,
 
 /* A gear end's chart turns with the gear: its tooth 1 stands at @turn in the wall frame. Seen from the front the drive gear's wall frame is turned
  * over where delivery is up, the driven gear's where it's down; the rear end's chart has u = -x. */
-static void
-lay_on_end (const EfSection *section,
-            const FilmPlace *place,
-            double turn,
-            EfFieldPatch *patch)
+void
+ef_field_patch_on_end (const EfSection *section,
+                       const EfFilmPlace *place,
+                       double turn,
+                       EfFieldPatch *patch)
 {
   double sign = ef_section_delivery_sign (section);
   double front = patch->gear == 0 ? -sign : sign;
@@ -117,7 +109,7 @@ lay_on_end (const EfSection *section,
 static gboolean
 lay_patch (const EfSection *section,
            const EfFaceChart *chart,
-           const FilmPlace *place,
+           const EfFilmPlace *place,
            EfFieldPatch *patch,
            GError **error)
 {
@@ -125,14 +117,14 @@ lay_patch (const EfSection *section,
 
   if (!place->is_end)
     {
-      if (lay_on_plane (section, chart, patch))
+      if (ef_field_patch_on_plane (section, chart, patch))
         return TRUE;
       g_set_error (error, EF_ERROR, EF_ERROR_GEOMETRY, "%s: expected a plane face", chart->id);
       return FALSE;
     }
   if (!ef_mesh_at (&section->pair, section->suction_angle, section->delivery_angle, ef_mesh_position (&section->pair, 0, POSITIONS), &mesh, error))
     return FALSE;
-  lay_on_end (section, place, mesh.gear[patch->gear].psi0, patch);
+  ef_field_patch_on_end (section, place, mesh.gear[patch->gear].psi0, patch);
 
   return TRUE;
 }
@@ -217,7 +209,7 @@ static gboolean
 solve_patches (EfFlowField *self,
                const EfAssessment *assessment,
                const EfSection *section,
-               const FilmPlace *place,
+               const EfFilmPlace *place,
                GCancellable *cancellable,
                GError **error)
 {
@@ -249,7 +241,7 @@ static EfFlowField *
 field_new (const EfAssessment *assessment,
            const char *face_id,
            EfPumpState state,
-           const FilmPlace *place)
+           const EfFilmPlace *place)
 {
   EfFlowField *self = g_new0 (EfFlowField, 1);
 
@@ -268,8 +260,8 @@ field_new (const EfAssessment *assessment,
 }
 
 /* The face of plate or housing that a gear end looks at has its normal against the end's. */
-static int
-end_met_by (const EfFaceChart *chart)
+int
+ef_film_end_met_by (const EfFaceChart *chart)
 {
   double normal[3];
 
@@ -289,9 +281,9 @@ ef_flow_field_new (const EfAssessment *assessment,
   const EfSection *section = ef_flow_section (sheet);
   const EfFaceChart *chart = face_id != NULL ? g_hash_table_lookup (assessment->findings.charts, face_id) : NULL;
   g_autoptr (EfFlowField) self = NULL;
-  FilmPlace place;
+  EfFilmPlace place;
 
-  if (chart == NULL || !find_place (sheet, section, face_id, &place))
+  if (chart == NULL || !ef_film_place_find (sheet, section, face_id, &place))
     {
       g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "%s: this face doesn't meet the ends of the pressure section's gears: there is no oil film to show", face_id != NULL ? face_id : "face");
       return NULL;
@@ -303,7 +295,7 @@ ef_flow_field_new (const EfAssessment *assessment,
       return NULL;
     }
   if (!place.is_end)
-    place.end = end_met_by (chart);
+    place.end = ef_film_end_met_by (chart);
   self = field_new (assessment, face_id, state, &place);
   for (guint k = 0; k < self->n_patches; k++)
     {

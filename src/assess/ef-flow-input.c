@@ -124,16 +124,16 @@ nominal_play (const EfPumpSheet *sheet,
   return 0.0;
 }
 
-const EfDerived *
-ef_flow_bore_clearance (const EfFindings *findings,
-                        const EfSection *section,
-                        int gear)
+static const EfDerived *
+bore_clearance_in (GPtrArray *all,
+                   const EfSection *section,
+                   int gear)
 {
   const EfDerived *largest = NULL;
 
-  for (guint i = 0; i < findings->derived->len; i++)
+  for (guint i = 0; i < all->len; i++)
     {
-      const EfDerived *derived = findings->derived->pdata[i];
+      const EfDerived *derived = all->pdata[i];
 
       if (g_str_equal (derived->quantity, "bore-clearance") && g_strcmp0 (derived->place, places[gear]) == 0 &&
           g_strcmp0 (derived->target, section->pocket_part) == 0 && (largest == NULL || derived->value > largest->value))
@@ -141,6 +141,14 @@ ef_flow_bore_clearance (const EfFindings *findings,
     }
 
   return largest;
+}
+
+const EfDerived *
+ef_flow_bore_clearance (const EfFindings *findings,
+                        const EfSection *section,
+                        int gear)
+{
+  return bore_clearance_in (findings->derived, section, gear);
 }
 
 static void
@@ -155,9 +163,10 @@ fill_clearances (const EfFindings *findings,
 
   for (int gear = 0; gear < 2; gear++)
     {
-      const EfDerived *end = ef_derived_find (findings->derived, "end-clearance", section->id, places[gear]);
-      const EfDerived *tip = ef_derived_find (findings->derived, "tip-clearance", section->id, places[gear]);
-      const EfDerived *bore = ef_flow_bore_clearance (findings, section, gear);
+      GPtrArray *derived = state == EF_STATE_REWORKED && findings->derived_after != NULL ? findings->derived_after : findings->derived;
+      const EfDerived *end = ef_derived_find (derived, "end-clearance", section->id, places[gear]);
+      const EfDerived *tip = ef_derived_find (derived, "tip-clearance", section->id, places[gear]);
+      const EfDerived *bore = bore_clearance_in (derived, section, gear);
 
       gaps->end_clearance[gear] = section->pocket_depth - section->pair.in.face_width;
       gaps->tip_clearance[gear] = section->pocket_radius[gear] - section->pair.in.tip_radius[gear];

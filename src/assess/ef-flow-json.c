@@ -162,6 +162,47 @@ add_conditions (JsonBuilder *builder,
   json_builder_add_int_value (builder, self->positions);
 }
 
+static void
+put_spread (JsonObject *object,
+            const char *name,
+            const EfSpreadFigure *figure,
+            double factor)
+{
+  JsonObject *spread = json_object_new ();
+
+  ef_json_put (spread, "mean", figure->mean * factor);
+  ef_json_put (spread, "u", figure->u * factor);
+  ef_json_put (spread, "low", figure->low * factor);
+  ef_json_put (spread, "high", figure->high * factor);
+  json_object_set_object_member (object, name, spread);
+}
+
+JsonNode *
+ef_flow_monte_carlo_to_json (const EfFlowMonteCarlo *self)
+{
+  JsonObject *object = json_object_new ();
+
+  json_object_set_boolean_member (object, "known", self->known);
+  if (self->reason != NULL)
+    json_object_set_string_member (object, "reason", self->reason);
+  else
+    json_object_set_null_member (object, "reason");
+  if (!self->known)
+    return ef_json_object_node (object);
+  json_object_set_int_member (object, "seed", self->seed);
+  json_object_set_int_member (object, "draws", self->draws);
+  json_object_set_int_member (object, "failed", self->failed);
+  put_spread (object, "end_clearance_mm", &self->end_clearance, 1e3);
+  put_spread (object, "leakage_l_min", &self->leakage, 6e4);
+  put_spread (object, "hot_idle_pressure_bar", &self->pressure, 1e-5);
+  ef_json_put (object, "demand_pressure_bar", self->demand_pressure / 1e5);
+  ef_json_put (object, "below_demand", self->below);
+  ef_json_put (object, "surrogate_error_bar", self->surrogate_error / 1e5);
+  json_object_set_int_member (object, "checks", self->checks);
+
+  return ef_json_object_node (object);
+}
+
 JsonNode *
 ef_flow_result_to_json (const EfFlowResult *self)
 {
@@ -179,6 +220,11 @@ ef_flow_result_to_json (const EfFlowResult *self)
     add_shares (builder, self);
   if (self->idle_pressure.n > 0)
     add_curve (builder, "idle_pressure_curve", &self->idle_pressure, "end_clearance_mm", 1e3, "idle_pressure_bar", 1e-5);
+  if (self->monte_carlo.known || self->monte_carlo.reason != NULL)
+    {
+      json_builder_set_member_name (builder, "monte_carlo");
+      json_builder_add_value (builder, ef_flow_monte_carlo_to_json (&self->monte_carlo));
+    }
   json_builder_set_member_name (builder, "complaint");
   if (self->has_complaint)
     {

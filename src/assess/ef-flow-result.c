@@ -8,6 +8,8 @@
 #include <string.h>
 
 #define CURVE_POINTS 21
+#define DRAWS 50000 /* sampling error of the standard uncertainty: 0.3 % */
+#define SEED 1
 
 #define POSITIONS 4
 #define COARSE_CELLS 64
@@ -26,6 +28,8 @@ typedef enum
   FILMS_IDLE, /* at hot idle's */
   FILMS_IDLE_LOW,
   FILMS_IDLE_HIGH,
+  FILMS_DRAWN,
+  FILMS_WEIGHTS,
   N_FILMS
 } FilmsUse;
 
@@ -36,6 +40,7 @@ struct _EfFlowCache
   EfSectionFlow *like[2]; /* coarse and fine: what all films of that size share */
   EfWornMaps *worn;
   EfFlowFilms *films[N_FILMS][EF_N_STATES];
+  EfFlowWeights *weights; /* of last time */
 };
 
 const char *
@@ -65,7 +70,18 @@ cache_empty (EfFlowCache *cache)
       g_clear_pointer (&cache->films[use][state], ef_flow_films_free);
   for (int fine = 0; fine < 2; fine++)
     g_clear_pointer (&cache->like[fine], ef_section_flow_free);
+  g_clear_pointer (&cache->weights, ef_flow_weights_unref);
   g_clear_pointer (&cache->sheet, ef_pump_sheet_unref);
+}
+
+static void
+serve_sheet (EfFlowCache *cache,
+             EfPumpSheet *sheet)
+{
+  if (cache->sheet == sheet)
+    return;
+  cache_empty (cache);
+  cache->sheet = ef_pump_sheet_ref (sheet);
 }
 
 void
@@ -87,6 +103,7 @@ result_new (void)
   self->ref_count = 1;
   self->displacement_ratio = NAN;
   self->missing = self->explained = self->explained_uncertainty = NAN;
+  self->monte_carlo.demand_pressure = self->monte_carlo.below = NAN;
   self->assumptions = g_ptr_array_new_with_free_func (g_free);
   for (int state = 0; state < EF_N_STATES; state++)
     self->state[state].idle_uncertainty = NAN;
@@ -120,6 +137,7 @@ ef_flow_result_unref (EfFlowResult *self)
       curve_clear (&self->delivery[state]);
     }
   curve_clear (&self->idle_pressure);
+  ef_flow_monte_carlo_clear (&self->monte_carlo);
   g_clear_pointer (&self->shares, g_ptr_array_unref);
   g_ptr_array_unref (self->assumptions);
   g_free (self->section);
@@ -404,6 +422,34 @@ cached_spread (EfFlowCache *cache,
   return TRUE;
 }
 
+/* The hot-idle pressure that the sheet asks for, Pa; NAN. */
+static double
+demand_pressure (const EfPumpSheet *sheet)
+{
+  const EfRatedPoint *idle = ef_pump_sheet_rated (sheet, "hot idle");
+
+  return idle != NULL && !isnan (idle->demand) ? idle->pressure : NAN;
+}
+
+/* On the coarse films, brought to the loss of those that the figures shown are from. */
+static gboolean
+fill_monte_carlo (EfFlowResult *self,
+                  const EfFindings *findings,
+                  const EfSection *section,
+                  guint32 seed,
+                  guint draws,
+                  EfFlowCache *cache,
+                  const EfFlowGeometry *geometry,
+                  GCancellable *cancellable,
+                  GError **error)
+{
+  EfFlowTask idle = { self->idle_speed, self->idle_mu, self->displacement, self->demand, self->relief, 1e5 };
+  EfFlowFilms *films = cached_films (cache, geometry, FILMS_DRAWN, EF_STATE_FOUND, error);
+  EfFlowDraws what = { seed, draws, self->state[EF_STATE_FOUND].idle.loss.constant, demand_pressure (findings->inspection->sheet) };
+
+  return films != NULL && ef_flow_draw (findings, section, films, self->idle_temperature, &idle, &what, cancellable, &self->monte_carlo, error);
+}
+
 /* Shares, uncertainty, blame and the curve over end clearance are differences of like with like: the coarse films serve. */
 static gboolean
 fill_rest (EfFlowResult *self,
@@ -434,6 +480,8 @@ fill_rest (EfFlowResult *self,
       !cached_spread (cache, geometry, FILMS_IDLE, &spread, error))
     return FALSE;
   self->state[EF_STATE_FOUND].idle_uncertainty = ef_flow_idle_uncertainty (findings, section, &spread, self->idle_temperature, &idle, self->assumptions, cancellable);
+  if (!fill_monte_carlo (self, findings, section, SEED, DRAWS, cache, geometry, cancellable, error))
+    return FALSE;
   if (fill_idle_curve (self, films, &gaps, cancellable))
     return TRUE;
   g_set_error_literal (error, EF_ERROR, EF_ERROR_CANCELLED, "flow: cancelled");
@@ -455,11 +503,7 @@ fill_result (EfFlowResult *self,
   EfFlowGeometry geometry = ef_flow_geometry (findings, section);
   gboolean ok;
 
-  if (cache->sheet != findings->inspection->sheet)
-    {
-      cache_empty (cache);
-      cache->sheet = ef_pump_sheet_ref (findings->inspection->sheet);
-    }
+  serve_sheet (cache, findings->inspection->sheet);
   ok = fill_states (self, findings, section, stock, clearance_after, detail, cache, &geometry, cancellable, error) &&
        fill_rest (self, findings, section, detail, cache, &geometry, cancellable, error);
   ef_flow_geometry_clear (&geometry);
@@ -513,4 +557,126 @@ ef_flow_result_new (const EfFindings *findings,
   note_limits_of_model (self);
 
   return g_steal_pointer (&self);
+}
+
+/* Only what the draws need: the state as found. */
+static gboolean
+draw_found (EfFlowResult *self,
+            const EfFindings *findings,
+            const EfSection *section,
+            guint32 seed,
+            guint draws,
+            EfFlowCache *cache,
+            GCancellable *cancellable,
+            GError **error)
+{
+  EfFlowGeometry geometry = ef_flow_geometry (findings, section);
+  g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, EF_STATE_FOUND, NULL, NULL, cache->worn, NULL);
+  EfFlowFilms *films;
+  gboolean ok;
+
+  cache->sheet = ef_pump_sheet_ref (findings->inspection->sheet);
+  films = cached_films (cache, &geometry, FILMS_FINE, EF_STATE_FOUND, error);
+  ok = films != NULL && fill_idle (self, films, &gaps, &self->state[EF_STATE_FOUND], cancellable, error) &&
+       fill_monte_carlo (self, findings, section, seed, draws, cache, &geometry, cancellable, error);
+  ef_flow_geometry_clear (&geometry);
+
+  return ok;
+}
+
+gboolean
+ef_flow_monte_carlo (const EfFindings *findings,
+                     guint32 seed,
+                     guint draws,
+                     GCancellable *cancellable,
+                     EfFlowMonteCarlo *out,
+                     GError **error)
+{
+  const EfSection *section = ef_flow_section (findings->inspection->sheet);
+  EfFlowCache *cache = ef_flow_cache_new ();
+  g_autoptr (EfFlowResult) self = result_new ();
+  g_autoptr (GError) problem = NULL;
+  gboolean ok;
+
+  if (section == NULL)
+    g_set_error_literal (&problem, EF_ERROR, EF_ERROR_NOT_FOUND, "the pump has no pressure section");
+  ok = section != NULL && fill_displacement (self, findings->inspection->sheet, section, &problem) && fill_points (self, findings->inspection, &problem) &&
+       draw_found (self, findings, section, seed, draws, cache, cancellable, &problem);
+  ef_flow_cache_free (cache);
+  *out = self->monte_carlo;
+  self->monte_carlo = (EfFlowMonteCarlo){ 0 };
+  if (ok)
+    return TRUE;
+  if (is_cancelled (problem) || g_error_matches (problem, EF_ERROR, EF_ERROR_INVALID))
+    {
+      ef_flow_monte_carlo_clear (out);
+      g_propagate_error (error, g_steal_pointer (&problem));
+      return FALSE;
+    }
+  out->reason = g_strdup (problem->message);
+
+  return TRUE;
+}
+
+/* As new at hot idle, at the pressure that the sheet asks for there: with the cache's lock held, and the cache serving this sheet. Of a job only its oil matters. */
+static EfFlowWeights *
+weights_of (EfFlowResult *self,
+            const EfFindings *findings,
+            const EfSection *section,
+            EfFlowCache *cache,
+            GCancellable *cancellable,
+            GError **error)
+{
+  g_auto (EfFlowGaps) gaps = ef_flow_gaps (findings, section, EF_STATE_NEW, NULL, NULL, cache->worn, NULL);
+  const EfRatedPoint *idle = ef_pump_sheet_rated (findings->inspection->sheet, "hot idle");
+  EfSectionConditions conditions = { .dp = isnan (idle->pressure) ? self->rated_pressure : idle->pressure, .mu = self->idle_mu, .speed = self->idle_speed, .wall = ef_flow_wall_gap, .wall_data = &gaps };
+  EfFlowGeometry geometry;
+  EfFlowFilms *films;
+
+  if (cache->weights != NULL && ef_flow_weights_are_of (cache->weights, self->idle_mu))
+    return ef_flow_weights_ref (cache->weights);
+  if (!ef_flow_gaps_heat (&gaps, self->idle_temperature, error))
+    return NULL;
+  for (int gear = 0; gear < 2; gear++)
+    {
+      conditions.tip_clearance[gear] = gaps.hot_tip[gear];
+      conditions.side_play[gear] = gaps.side_play[gear];
+    }
+  geometry = ef_flow_geometry (findings, section);
+  films = cached_films (cache, &geometry, FILMS_WEIGHTS, EF_STATE_NEW, error);
+  ef_flow_geometry_clear (&geometry);
+  g_clear_pointer (&cache->weights, ef_flow_weights_unref);
+  if (films != NULL && ef_flow_films_set (films, &gaps, cancellable, error))
+    cache->weights = ef_flow_weights_solve (findings->inspection->sheet, section, films, &conditions, cancellable, error);
+
+  return cache->weights != NULL ? ef_flow_weights_ref (cache->weights) : NULL;
+}
+
+EfFlowWeights *
+ef_flow_weights_new (const EfFindings *findings,
+                     EfFlowCache *cache,
+                     GCancellable *cancellable,
+                     GError **error)
+{
+  const EfSection *section = ef_flow_section (findings->inspection->sheet);
+  g_autoptr (EfFlowResult) self = result_new ();
+  EfFlowCache *own = NULL;
+  EfFlowWeights *weights = NULL;
+
+  if (section == NULL)
+    {
+      g_set_error_literal (error, EF_ERROR, EF_ERROR_NOT_FOUND, "the pump has no pressure section");
+      return NULL;
+    }
+  if (!fill_points (self, findings->inspection, error))
+    return NULL;
+  if (cache == NULL)
+    cache = own = ef_flow_cache_new ();
+  g_mutex_lock (&cache->lock);
+  serve_sheet (cache, findings->inspection->sheet);
+  weights = weights_of (self, findings, section, cache, cancellable, error);
+  g_mutex_unlock (&cache->lock);
+  ef_flow_cache_free (own);
+
+  return weights;
 }

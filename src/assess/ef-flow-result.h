@@ -6,6 +6,7 @@
 
 #include "../flow/ef-working-point.h"
 #include "../judge/ef-judge.h"
+#include "ef-flow-monte-carlo.h"
 
 G_BEGIN_DECLS
 
@@ -55,6 +56,7 @@ typedef struct
   GPtrArray *shares;    /* EfLeakShare *, dearest first; NULL unless asked for */
   EfCurve delivery[EF_N_STATES]; /* x: Pa, y: m3/s, at idle speed and temperature */
   EfCurve idle_pressure;         /* x: cold end clearance, m; y: Pa; wear as found */
+  EfFlowMonteCarlo monte_carlo;  /* as found; known in full detail only */
   /* The complaint. */
   gboolean has_complaint;
   double missing, explained, explained_uncertainty; /* Pa */
@@ -67,7 +69,7 @@ EfFlowResult *ef_flow_result_ref (EfFlowResult *self);
 void ef_flow_result_unref (EfFlowResult *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfFlowResult, ef_flow_result_unref)
 
-/* COARSE: 64 cells, for figures that follow the pointer. FINE: 256 cells, and the blame. FULL: with shares and curves as well. */
+/* COARSE: 64 cells, for figures that follow the pointer. FINE: 256 cells, and the blame. FULL: with shares, curves and draws at random as well. */
 typedef enum { EF_DETAIL_COARSE, EF_DETAIL_FINE, EF_DETAIL_FULL, EF_N_DETAILS } EfFlowDetail;
 
 /* Keeps the section's films from one call to the next. */

@@ -6,7 +6,10 @@
 #include <string.h>
 
 #include "assess/ef-assessment.h"
+#include "metrology/ef-flat-form.h"
+#include "metrology/ef-flatness.h"
 #include "record/ef-exchange.h"
+#include "../isolate.h"
 
 #define MM 1e-3
 
@@ -31,6 +34,21 @@ assess (const EfInspection *inspection)
 
   g_assert_no_error (error);
   assessment = ef_assess (inspection, rules, NULL, NULL, &error);
+  g_assert_no_error (error);
+
+  return assessment;
+}
+
+static EfAssessment *
+assess_coarse (const EfInspection *inspection,
+               EfAssessCache *cache)
+{
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfRuleSet) rules = ef_rule_set_default (&error);
+  EfAssessment *assessment;
+
+  g_assert_no_error (error);
+  assessment = ef_assess_in_detail (inspection, rules, cache, EF_DETAIL_COARSE, NULL, &error);
   g_assert_no_error (error);
 
   return assessment;
@@ -231,12 +249,356 @@ test_job_4 (void)
   g_assert_false (has_step (second, "close"));
 }
 
+static double
+reading_mean (const EfInspection *inspection,
+              EfQuantity quantity,
+              const char *target,
+              const char *place)
+{
+  GPtrArray *readings = inspection->items[EF_ITEM_READING];
+  double sum = 0.0;
+  int n = 0;
+
+  for (guint i = 0; i < readings->len; i++)
+    {
+      const EfReading *reading = readings->pdata[i];
+
+      if (reading->quantity == quantity && g_str_equal (reading->target, target) && g_strcmp0 (reading->place, place) == 0)
+        {
+          sum += reading->value;
+          n++;
+        }
+    }
+  g_assert_cmpint (n, >, 0);
+
+  return sum / n;
+}
+
+static double
+planned (const EfAssessment *assessment,
+         const char *face)
+{
+  for (guint i = 0; i < assessment->plan->stocks->len; i++)
+    if (g_str_equal (((EfLapStock *) assessment->plan->stocks->pdata[i])->face_id, face))
+      return ((EfLapStock *) assessment->plan->stocks->pdata[i])->stock;
+
+  return 0.0;
+}
+
+/* The plate comes down on each face's raster of heights: the worn ones, on a face that lies low there by all it's out of flat. What's left is looked for on the raster; the end
+ * clearance follows from the readings themselves. */
+static void
+test_job_1_carried_out (void)
+{
+  static const char *const gears[2] = { "pressure-drive-gear", "pressure-driven-gear" };
+  static const char *const places[2] = { "drive", "driven" };
+  g_autoptr (EfInspection) inspection = load ("job-1-hl-24.json");
+  g_autoptr (EfAssessment) assessment = assess (inspection);
+  const EfLimit *limit = ef_pump_sheet_limit (inspection->sheet, "end-clearance", "pressure");
+  const EfDepthMap *map = g_hash_table_lookup (assessment->findings.maps, "separator/side-a");
+  const EfDerived *flat = ef_derived_find (assessment->findings.derived, "flatness", "separator/side-a", NULL);
+  double removal = planned (assessment, "separator/side-a");
+  double left = 0.0, found = 0.0;
+
+  g_assert_true (assessment->plan->feasible);
+  g_assert_nonnull (flat);
+  for (guint i = 0; i < map->nu * map->nv; i++)
+    {
+      double form = -flat->value, worn = form - map->depth[i];
+
+      found = fmax (found, map->depth[i]);
+      left = fmax (left, fmin (form, -removal) - fmin (worn, -removal));
+    }
+  g_assert_cmpfloat (found, >, 0.1 * MM);
+  g_assert_cmpfloat (left, <=, 1e-9);
+  for (int gear = 0; gear < 2; gear++)
+    {
+      g_autofree char *a = g_strconcat (gears[gear], "/end-a", NULL);
+      g_autofree char *b = g_strconcat (gears[gear], "/end-b", NULL);
+      double depth = reading_mean (inspection, EF_READ_POCKET_DEPTH, "pressure", places[gear]) - planned (assessment, "pressure-housing/mating");
+      double width = reading_mean (inspection, EF_READ_FACE_WIDTH, gears[gear], NULL) - planned (assessment, a) - planned (assessment, b);
+
+      g_assert_cmpfloat (depth - width, >=, limit->as_new_min);
+      g_assert_cmpfloat (depth - width, <=, limit->as_new_max);
+    }
+}
+
+/* Height of the face as it was read, above the middle plane of its zone: between the places by inverse square distance, so never higher or lower than read. */
+static double
+form_at (const EfFlatForm *form,
+         double u,
+         double v)
+{
+  double sum = 0.0, weight = 0.0;
+
+  for (guint i = 0; i < form->n; i++)
+    {
+      double du = u - form->points[i].u, dv = v - form->points[i].v, w = 1.0 / (du * du + dv * dv + 1e-12);
+
+      sum += w * form->points[i].deviation;
+      weight += w;
+    }
+
+  return sum / weight;
+}
+
+static const EfMark *
+deepest_mark (const EfInspection *inspection,
+              const char *face_id)
+{
+  g_autoptr (GPtrArray) marks = ef_inspection_face_marks (inspection, face_id);
+  const EfMark *deepest = NULL;
+
+  for (guint i = 0; i < marks->len; i++)
+    if (ef_mark_deepest (marks->pdata[i]) > (deepest != NULL ? ef_mark_deepest (deepest) : 0.0))
+      deepest = marks->pdata[i];
+
+  return deepest;
+}
+
+/* One face on its raster: its form as read, its wear below that, the plate coming down from the highest place. Writes how deep wear stays below what is lapped, and the
+ * minimum zone of all that isn't wear. */
+static void
+carry_out (const EfAssessment *assessment,
+           const EfLapFace *face,
+           double removal,
+           double *left_out,
+           double *zone_out)
+{
+  const EfInspection *inspection = assessment->inspection;
+  const EfDepthMap *map = g_hash_table_lookup (assessment->findings.maps, face->id);
+  const EfFaceChart *chart = g_hash_table_lookup (assessment->findings.charts, face->id);
+  GPtrArray *readings = inspection->items[EF_ITEM_READING];
+  g_autoptr (EfFlatForm) form = ef_flat_form_new (chart, (EfReading *const *) readings->pdata, readings->len, assessment->findings.derived);
+  g_autoptr (GArray) xyz = g_array_new (FALSE, FALSE, sizeof (double));
+  g_autoptr (GError) error = NULL;
+  EfFlatnessZone zone;
+  double highest = -INFINITY, lowest = INFINITY, plate;
+
+  g_assert_true (form->known);
+  for (guint i = 0; i < form->n; i++)
+    {
+      highest = fmax (highest, form->points[i].deviation);
+      lowest = fmin (lowest, form->points[i].deviation);
+    }
+  g_assert_cmpfloat (highest - lowest, >, 1e-6); /* it isn't flat, or nothing is tried */
+  plate = highest - removal;
+  *left_out = 0.0;
+  for (guint j = 0; j < map->nv; j++)
+    for (guint i = 0; i < map->nu; i++)
+      {
+        guint at = j * map->nu + i;
+        double u = map->u0 + (i + 0.5) * map->cell, v = map->v0 + (j + 0.5) * map->cell;
+        double surface, xyz_at[3];
+
+        if (!(map->solid[at] > 0.0f))
+          continue;
+        if (!(map->cover[at] > 0.0f) && (i % 20 != 0 || j % 20 != 0))
+          continue;
+        surface = form_at (form, u, v);
+        if (map->cover[at] > 0.0f)
+          *left_out = fmax (*left_out, fmin (plate, surface) - fmin (plate, surface - map->depth[at]));
+        else
+          {
+            xyz_at[0] = u;
+            xyz_at[1] = v;
+            xyz_at[2] = fmin (plate, surface);
+            g_array_append_vals (xyz, xyz_at, 3);
+          }
+      }
+  g_assert_cmpuint (xyz->len, >, 300);
+  g_assert_true (ef_flatness_minimum_zone ((const double *) xyz->data, xyz->len / 3, &zone, &error));
+  g_assert_no_error (error);
+  *zone_out = zone.zone;
+}
+
+/* The same with the separator's form as it was read at nine places, on the raster, for every option of the plan: what stays of the wear is no deeper than may stay, the face
+ * is as flat as it must be, and each end clearance ends in its window. With no removal neither holds. */
+static void
+test_job_1_carried_out_on_form (void)
+{
+  g_autoptr (EfInspection) inspection = load ("job-1-hl-24.json");
+  g_autoptr (EfAssessment) assessment = assess_coarse (inspection, NULL);
+  const char *face_id = "separator/side-a";
+  double untouched = 0.0, rough = 0.0;
+
+  g_assert_nonnull (deepest_mark (inspection, face_id));
+  for (guint i = 0; i < assessment->plan->options->len; i++)
+    {
+      const EfLapOption *option = assessment->plan->options->pdata[i];
+      int at = ef_lap_problem_find_face (option->problem, face_id);
+      const EfLapFace *face = ef_lap_problem_face (option->problem, (guint) at);
+      double left, zone;
+
+      carry_out (assessment, face, option->removal[at], &left, &zone);
+      g_test_message ("%s: %.1f um off, wear stays %.2f um of %.1f um, flat to %.2f um of %.1f um", option->id, option->removal[at] * 1e6, left * 1e6, face->residual * 1e6,
+                      zone * 1e6, face->flatness_allowed * 1e6);
+      g_assert_cmpfloat (left, <=, face->residual + 1e-9);
+      g_assert_cmpfloat (zone, <=, face->flatness_allowed + 1e-9);
+      if (i == 0)
+        carry_out (assessment, face, 0.0, &untouched, &rough);
+      g_assert_cmpfloat (untouched, >, face->residual);
+      g_assert_cmpfloat (rough, >=, zone);
+      for (guint k = 0; k < option->problem->sections->len; k++)
+        {
+          const EfLapSection *section = ef_lap_problem_section (option->problem, k);
+
+          for (int gear = 0; gear < 2; gear++)
+            {
+              double clearance = ef_lap_section_clearance (section, option->removal, gear);
+
+              g_assert_cmpfloat (clearance, >=, section->clearance_min - 1e-9);
+              g_assert_cmpfloat (clearance, <=, section->clearance_max + 1e-9);
+            }
+        }
+    }
+}
+
+/* Pits 0.14 mm deep in the mating face of a pump whose pocket is hardly worn: cleaning them up would leave the gears no room. */
+static void
+test_job_5 (void)
+{
+  g_autoptr (EfInspection) inspection = load ("job-5-hl-24.json");
+  g_autoptr (EfAssessment) assessment = assess (inspection);
+
+  g_assert_true (assessment->plan->wanted);
+  g_assert_false (assessment->plan->feasible);
+  g_assert_nonnull (strstr (assessment->plan->reason, "the pocket would end 0.024 mm too shallow"));
+  g_assert_nonnull (strstr (assessment->plan->reason, "its stock is 0.04 mm"));
+  g_assert_false (has_step (assessment, "lap-pressure-housing-mating"));
+  /* The verdict says so too: the housing is scrap with the plan's own reason, and the steps set it aside. */
+  {
+    const EfVerdict *housing = ef_verdict_find (assessment->verdict, "part:pressure-housing");
+    const EfReason *reason = housing->reasons->pdata[0];
+
+    g_assert_cmpint (housing->word, ==, EF_VERDICT_SCRAP);
+    g_assert_cmpint (assessment->verdict->word, ==, EF_VERDICT_SCRAP);
+    g_assert_cmpint (ef_verdict_find (assessment->verdict, "part:separator")->word, ==, EF_VERDICT_USE);
+    g_assert_cmpstr (reason->rule, ==, "not-lappable");
+    g_assert_nonnull (strstr (reason->sentence, assessment->plan->reason));
+    g_assert_true (has_step (assessment, "set-aside"));
+  }
+}
+
+static EfInspection *
+with_item (const EfInspection *before,
+           EfItem *item)
+{
+  EfInspection *after = ef_inspection_copy (before);
+  g_autoptr (GError) error = NULL;
+
+  g_assert_true (ef_inspection_swap (after, ef_inspection_find (before, item->klass->kind, item->id), item, &error));
+  g_assert_no_error (error);
+
+  return after;
+}
+
+/* Pits in the mating face from shallow to deep, assessed wholly: the pump's word never improves, and lapping goes from possible to impossible once. */
+static void
+test_job_5_grows (void)
+{
+  g_autoptr (EfInspection) inspection = load ("job-5-hl-24.json");
+  g_autoptr (GPtrArray) marks = ef_inspection_face_marks (inspection, "pressure-housing/mating");
+  g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+  EfVerdictWord before = EF_VERDICT_USE;
+  gboolean lappable = TRUE;
+  guint met[EF_N_VERDICTS] = { 0 };
+
+  g_assert_cmpuint (marks->len, >, 0);
+  for (int um = 5; um <= 305; um += 30)
+    {
+      g_autoptr (EfInspection) worn = ef_inspection_copy (inspection);
+      g_autoptr (EfAssessment) assessment = NULL;
+
+      for (guint i = 0; i < marks->len; i++)
+        {
+          g_autoptr (EfItem) item = ef_item_copy (marks->pdata[i]);
+          g_autoptr (EfInspection) next = NULL;
+
+          ef_mark_set_depth ((EfMark *) item, um * 1e-6, EF_UNIT_UM, NULL);
+          next = with_item (worn, item);
+          ef_inspection_free (worn);
+          worn = g_steal_pointer (&next);
+        }
+      assessment = assess_coarse (worn, cache);
+      g_assert_cmpint (assessment->verdict->word, >=, before);
+      g_assert_true (lappable || !assessment->plan->wanted || !assessment->plan->feasible);
+      lappable = lappable && assessment->plan->feasible;
+      before = assessment->verdict->word;
+      met[before]++;
+    }
+  g_assert_false (lappable);
+  g_assert_cmpuint (met[EF_VERDICT_REWORK], >, 0);
+  g_assert_cmpuint (met[EF_VERDICT_SCRAP], >, 0);
+}
+
+/* A pocket so deep that no lapping of its mating face brings the clearance back: nothing is wrong with one face, so the section is condemned. */
+static void
+test_too_deep (void)
+{
+  g_autoptr (EfInspection) deep = load ("job-1-hl-24.json");
+  g_autoptr (GPtrArray) readings = g_ptr_array_ref (deep->items[EF_ITEM_READING]);
+  g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+  g_autoptr (EfAssessment) assessment = NULL;
+  const EfVerdict *section;
+  gboolean told = FALSE;
+
+  for (guint i = 0; i < readings->len; i++)
+    {
+      const EfReading *reading = readings->pdata[i];
+      g_autoptr (EfItem) item = NULL;
+      g_autoptr (EfInspection) next = NULL;
+
+      if (reading->quantity != EF_READ_POCKET_DEPTH || g_strcmp0 (reading->target, "pressure") != 0)
+        continue;
+      item = ef_item_copy (readings->pdata[i]);
+      ((EfReading *) item)->value += 0.3 * MM;
+      next = with_item (deep, item);
+      ef_inspection_free (deep);
+      deep = g_steal_pointer (&next);
+    }
+  assessment = assess_coarse (deep, cache);
+  g_assert_true (assessment->plan->wanted);
+  g_assert_false (assessment->plan->feasible);
+  section = ef_verdict_find (assessment->verdict, "section:pressure");
+  g_assert_cmpint (section->word, ==, EF_VERDICT_SCRAP);
+  g_assert_cmpint (assessment->verdict->word, ==, EF_VERDICT_SCRAP);
+  g_assert_cmpint (ef_verdict_find (assessment->verdict, "section:scavenge")->word, ==, EF_VERDICT_USE);
+  for (guint i = 0; i < section->reasons->len; i++)
+    {
+      const EfReason *reason = section->reasons->pdata[i];
+
+      told |= g_strcmp0 (reason->rule, "not-lappable") == 0 && reason->word == EF_VERDICT_SCRAP && strstr (reason->sentence, "too deep") != NULL;
+    }
+  g_assert_true (told);
+}
+
+/* Whoever decides otherwise at the bench is heard. */
+static void
+test_job_5_overruled (void)
+{
+  g_autoptr (EfInspection) inspection = load ("job-5-hl-24.json");
+  g_autoptr (EfItem) item = ef_item_new (&ef_override_class, "part:pressure-housing");
+  g_autoptr (EfInspection) decided = NULL;
+  g_autoptr (EfAssessment) assessment = NULL;
+  const EfVerdict *housing;
+
+  ((EfOverride *) item)->verdict = g_strdup ("use-again");
+  ((EfOverride *) item)->reason = g_strdup ("the pits lie outside the sealing land");
+  ((EfOverride *) item)->role = g_strdup ("bench 2");
+  decided = with_item (inspection, item);
+  assessment = assess_coarse (decided, NULL);
+  housing = ef_verdict_find (assessment->verdict, "part:pressure-housing");
+  g_assert_cmpint (housing->word, ==, EF_VERDICT_USE);
+  g_assert_cmpint (assessment->verdict->word, <, EF_VERDICT_SCRAP);
+}
+
 /* Every mark of the demos lies on the material of its face: it covers some of it, and no more lies beside it than runs out into a port
  * or over an edge. */
 static void
 test_marks_on_material (void)
 {
-  static const char *const jobs[] = { "job-1-hl-24.json", "job-2-rc-4.json", "job-3-tg-3.json", "job-4-hl-27.json" };
+  static const char *const jobs[] = { "job-1-hl-24.json", "job-2-rc-4.json", "job-3-tg-3.json", "job-4-hl-27.json", "job-5-hl-24.json" };
 
   for (guint i = 0; i < G_N_ELEMENTS (jobs); i++)
     {
@@ -267,7 +629,7 @@ test_marks_on_material (void)
 static void
 test_round_trip (void)
 {
-  static const char *const jobs[] = { "job-1-hl-24.json", "job-2-rc-4.json", "job-3-tg-3.json", "job-4-hl-27.json" };
+  static const char *const jobs[] = { "job-1-hl-24.json", "job-2-rc-4.json", "job-3-tg-3.json", "job-4-hl-27.json", "job-5-hl-24.json" };
 
   for (guint i = 0; i < G_N_ELEMENTS (jobs); i++)
     {
@@ -285,8 +647,14 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/demo/job-1-rework-saves-the-pump", test_job_1);
+  g_test_add_func ("/demo/job-1-carried-out", test_job_1_carried_out);
+  g_test_add_func ("/demo/job-1-carried-out-on-form", test_job_1_carried_out_on_form);
+  g_test_add_func ("/demo/job-5-too-shallow", test_job_5);
+  g_test_add_func ("/demo/job-5-grows", test_job_5_grows);
+  g_test_add_func ("/demo/job-5-overruled", test_job_5_overruled);
+  g_test_add_func ("/demo/too-deep", test_too_deep);
   g_test_add_func ("/demo/job-2-pair-scrapped", test_job_2);
   g_test_add_func ("/demo/job-3-used-again", test_job_3);
   g_test_add_func ("/demo/job-4-measure-again", test_job_4);

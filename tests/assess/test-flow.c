@@ -9,6 +9,7 @@
 #include "assess/ef-assessment.h"
 #include "assess/ef-worn-map.h"
 #include "record/ef-exchange.h"
+#include "../isolate.h"
 
 typedef struct
 {
@@ -559,7 +560,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   CASE ("/assess/flow/states-in-order", test_states);
   CASE ("/assess/flow/sheet-is-consistent", test_sheet_is_consistent);
   CASE ("/assess/flow/coarse-near-fine", test_coarse_and_fine);
