@@ -8,13 +8,14 @@
 #include <fcntl.h>
 #include <glib/gstdio.h>
 #include <string.h>
+#include <sys/file.h>
 #include <unistd.h>
 
 #define PREFIX "jobs-"
 #define SUFFIX ".sqlite"
 #define STAMP_LENGTH 16 /* 20260309T140500Z */
 
-const EfBackupPolicy ef_backup_policy_default = { 5, 14, 12 };
+const EfBackupPolicy ef_backup_policy_default = { 10, 14, 8, 12, (goffset) EF_BACKUP_MOST_GB * 1000000000 };
 
 void
 ef_backup_free (EfBackup *backup)
@@ -27,12 +28,47 @@ ef_backup_free (EfBackup *backup)
   g_free (backup);
 }
 
+/* "jobs" of "/srv/shop/jobs.sqlite". */
+static char *
+store_name (const char *store_path)
+{
+  char *name = g_path_get_basename (store_path);
+  char *dot = strrchr (name, '.');
+
+  if (dot != NULL && dot != name)
+    *dot = '\0';
+
+  return name;
+}
+
 char *
 ef_backup_default_folder (const char *store_path)
 {
-  g_autofree char *folder = g_path_get_dirname (store_path);
+  g_autofree char *beside = g_path_get_dirname (store_path);
+  g_autofree char *name = store_name (store_path);
+  g_autofree char *own = g_strconcat (name, ".backups", NULL);
 
-  return g_build_filename (folder, "backups", NULL);
+  return g_build_filename (beside, own, NULL);
+}
+
+/* Two stores of one name in different folders don't share their backups. */
+char *
+ef_backup_folder (const char *store_path,
+                  const char *common)
+{
+  g_autofree char *full = NULL;
+  g_autofree char *name = NULL;
+  g_autofree char *digest = NULL;
+  g_autofree char *own = NULL;
+
+  if (common == NULL || *common == '\0')
+    return ef_backup_default_folder (store_path);
+  full = g_canonicalize_filename (store_path, NULL);
+  name = store_name (full);
+  digest = g_compute_checksum_for_string (G_CHECKSUM_SHA256, full, -1);
+  own = g_strdup_printf ("%s-%.8s.backups", name, digest);
+
+  return g_build_filename (common, own, NULL);
 }
 
 char *
@@ -206,6 +242,64 @@ compare_backups (gconstpointer a,
   return order != 0 ? order : strcmp (right->path, left->path);
 }
 
+/* Only the one window that holds the folder makes or deletes there. Returns the lock, to be closed; -1 with an error where another has it;
+ * -2 where the folder's file system knows no locks. */
+int
+ef_backup_hold_folder (const char *folder,
+                       GError **error)
+{
+  int lock = g_open (folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
+  gboolean held;
+
+  if (lock < 0)
+    {
+      fail (folder, "opened", errno, error);
+      return -1;
+    }
+  if (flock (lock, LOCK_EX | LOCK_NB) == 0)
+    return lock;
+  held = errno == EWOULDBLOCK;
+  close (lock);
+  if (held)
+    g_set_error (error, EF_ERROR, EF_ERROR_BUSY, "%s: another window is making a backup there; try again in a moment", folder);
+
+  return held ? -1 : -2;
+}
+
+/* A copy that was cut off, or what the database keeps beside one while it's written. */
+static gboolean
+is_cut_off (const char *name)
+{
+  static const char *const ends[] = { "", "-journal", "-wal", "-shm" };
+  guint i;
+
+  for (i = 0; i < G_N_ELEMENTS (ends); i++)
+    {
+      g_autofree char *end = g_strconcat (SUFFIX EF_BACKUP_PARTIAL, ends[i], NULL);
+
+      if (g_str_has_suffix (name, end))
+        return g_str_has_prefix (name, PREFIX);
+    }
+
+  return FALSE;
+}
+
+/* What is left of backups that were cut off. Only by who holds the folder. */
+void
+ef_backup_sweep (const char *folder)
+{
+  g_autoptr (GDir) dir = g_dir_open (folder, 0, NULL);
+  const char *name;
+
+  while (dir != NULL && (name = g_dir_read_name (dir)) != NULL)
+    {
+      g_autofree char *path = g_build_filename (folder, name, NULL);
+
+      if (is_cut_off (name))
+        g_unlink (path);
+    }
+}
+
 GPtrArray *
 ef_backup_list (const char *folder,
                 GError **error)
@@ -242,19 +336,87 @@ ef_backup_list (const char *folder,
   return g_steal_pointer (&backups);
 }
 
-/* Is @backup the newest of its day or month (the first @length characters of its time), and that one of the newest @most? */
+/* Is @backup the newest of its day, week or month, and that one of the newest @most? Takes the period's name. */
 static gboolean
 is_newest_of (GHashTable *seen,
-              const EfBackup *backup,
-              gsize length,
+              char *period,
               guint most)
 {
-  g_autofree char *period = g_strndup (backup->time, length);
+  if (g_hash_table_size (seen) < most && !g_hash_table_contains (seen, period))
+    return g_hash_table_add (seen, period);
+  g_free (period);
 
-  if (g_hash_table_size (seen) >= most || g_hash_table_contains (seen, period))
-    return FALSE;
+  return FALSE;
+}
 
-  return g_hash_table_add (seen, g_steal_pointer (&period));
+static char *
+week_of (const EfBackup *backup)
+{
+  g_autoptr (GDateTime) time = g_date_time_new_from_iso8601 (backup->time, NULL);
+
+  /* No such day: by itself, so that it's kept rather than let go. */
+  return time != NULL ? g_date_time_format (time, "%G-W%V") : g_strdup (backup->time);
+}
+
+gboolean
+ef_backup_from_future (const EfBackup *backup)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  g_autoptr (GDateTime) time = g_date_time_new_from_iso8601 (backup->time, NULL);
+
+  return time != NULL && g_date_time_compare (time, now) > 0;
+}
+
+static gboolean
+let_go (const EfBackup *backup,
+        GError **error)
+{
+  return g_unlink (backup->path) == 0 || fail (backup->path, "deleted", errno, error);
+}
+
+/* Of @kept, newest first; NULL where none is sound. @spared is known to be. */
+static const EfBackup *
+newest_sound (const GPtrArray *kept,
+              const char *spared)
+{
+  for (guint i = 0; i < kept->len; i++)
+    {
+      const EfBackup *backup = kept->pdata[i];
+
+      if (g_strcmp0 (backup->path, spared) == 0 || (!ef_backup_from_future (backup) && ef_backup_check (backup->path, NULL, NULL)))
+        return backup;
+    }
+
+  return NULL;
+}
+
+/* The oldest go until the rest has no more than @most bytes. */
+static gboolean
+keep_within (const GPtrArray *kept,
+             goffset most,
+             const char *spared,
+             GError **error)
+{
+  const EfBackup *sound = NULL;
+  goffset size = 0;
+
+  for (guint i = 0; i < kept->len; i++)
+    size += ((const EfBackup *) kept->pdata[i])->size;
+  if (most <= 0 || size <= most)
+    return TRUE;
+  sound = newest_sound (kept, spared);
+  for (guint i = kept->len; size > most && i-- > 0;)
+    {
+      const EfBackup *backup = kept->pdata[i];
+
+      if (backup == sound || ef_backup_from_future (backup) || g_strcmp0 (backup->path, spared) == 0)
+        continue;
+      if (!let_go (backup, error))
+        return FALSE;
+      size -= backup->size;
+    }
+
+  return TRUE;
 }
 
 gboolean
@@ -265,7 +427,10 @@ ef_backup_rotate (const char *folder,
 {
   g_autoptr (GPtrArray) backups = ef_backup_list (folder, error);
   g_autoptr (GHashTable) days = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  g_autoptr (GHashTable) weeks = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
   g_autoptr (GHashTable) months = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  g_autoptr (GPtrArray) kept = g_ptr_array_new ();
+  guint n_recent = 0;
   guint i;
 
   if (backups == NULL)
@@ -276,14 +441,22 @@ ef_backup_rotate (const char *folder,
   for (i = 0; i < backups->len; i++)
     {
       const EfBackup *backup = backups->pdata[i];
-      gboolean of_day = is_newest_of (days, backup, 10, policy->days);
-      gboolean of_month = is_newest_of (months, backup, 7, policy->months);
+      gboolean recent, of_day, of_week, of_month;
 
-      if (i < policy->recent || of_day || of_month || g_strcmp0 (backup->path, spared) == 0)
-        continue;
-      if (g_unlink (backup->path) != 0)
-        return fail (backup->path, "deleted", errno, error);
+      if (ef_backup_from_future (backup))
+        {
+          g_ptr_array_add (kept, (gpointer) backup);
+          continue;
+        }
+      recent = n_recent++ < policy->recent;
+      of_day = is_newest_of (days, g_strndup (backup->time, 10), policy->days);
+      of_week = is_newest_of (weeks, week_of (backup), policy->weeks);
+      of_month = is_newest_of (months, g_strndup (backup->time, 7), policy->months);
+      if (recent || of_day || of_week || of_month || g_strcmp0 (backup->path, spared) == 0)
+        g_ptr_array_add (kept, (gpointer) backup);
+      else if (!let_go (backup, error))
+        return FALSE;
     }
 
-  return TRUE;
+  return keep_within (kept, policy->most, spared, error);
 }

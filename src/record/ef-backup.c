@@ -1,4 +1,4 @@
-/* Making backups of a store in use, checking them, and putting one back.
+/* Making backups of a store in use, and checking them.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
@@ -8,11 +8,27 @@
 
 #include <errno.h>
 #include <glib/gstdio.h>
+#include <string.h>
+#include <unistd.h>
 
 #define PAGES_A_STEP 256
 #define PROGRESS_OPERATIONS 10000
 
 /* Checking */
+
+/* SQLite's finding in one line, without its heading. */
+static char *
+finding (const char *found)
+{
+  static const char heading[] = "*** in database main ***";
+  g_autofree char *valid = g_utf8_make_valid (found != NULL ? found : "nothing", -1);
+
+  if (g_str_has_prefix (valid, heading))
+    memset (valid, ' ', strlen (heading));
+  g_strdelimit (valid, "\r\n", ' ');
+
+  return g_strdup (g_strstrip (valid));
+}
 
 gboolean
 ef_sql_check_pages (const EfSql *sql,
@@ -28,7 +44,7 @@ ef_sql_check_pages (const EfSql *sql,
   found = row ? (const char *) sqlite3_column_text (pages, 0) : "nothing";
   if (g_strcmp0 (found, "ok") != 0)
     {
-      g_autofree char *valid = g_utf8_make_valid (found != NULL ? found : "", -1);
+      g_autofree char *valid = finding (found);
 
       g_set_error (error, EF_ERROR, EF_ERROR_CORRUPT, "%s: expected a sound store, found: %s", sql->name, valid);
       return FALSE;
@@ -60,11 +76,43 @@ ef_store_check (EfStore *store,
          && ef_sql_exec (&store->sql, "INSERT INTO job_text (job_text, rank) VALUES ('integrity-check', 1)", error);
 }
 
-static gboolean
-open_plain (EfSql *sql,
-            const char *path,
-            int flags,
-            GError **error)
+static int
+stop_when_cancelled (gpointer cancellable)
+{
+  return g_cancellable_is_cancelled (cancellable);
+}
+
+gboolean
+ef_store_look_through (const char *path,
+                     GCancellable *cancellable,
+                     GError **error)
+{
+  g_autoptr (EfStore) store = ef_store_open_to_read (path, error);
+  g_autoptr (sqlite3_stmt) pages = NULL;
+  g_autofree char *valid = NULL;
+  const char *found;
+  gboolean row;
+
+  if (store == NULL)
+    return FALSE;
+  sqlite3_progress_handler (store->sql.db, PROGRESS_OPERATIONS, stop_when_cancelled, cancellable);
+  pages = ef_sql_query (&store->sql, error, "PRAGMA quick_check (1)", "");
+  if (pages == NULL || !ef_sql_step (&store->sql, pages, &row, error))
+    return FALSE;
+  found = row ? (const char *) sqlite3_column_text (pages, 0) : NULL;
+  if (g_strcmp0 (found, "ok") == 0)
+    return TRUE;
+  valid = finding (found);
+  g_set_error (error, EF_ERROR, EF_ERROR_CORRUPT, "%s: expected a sound store, found: %s", store->sql.name, valid);
+
+  return FALSE;
+}
+
+gboolean
+ef_sql_open_plain (EfSql *sql,
+                   const char *path,
+                   int flags,
+                   GError **error)
 {
   int code = sqlite3_open_v2 (path, &sql->db, flags, NULL);
 
@@ -94,6 +142,7 @@ check_opened (const EfSql *sql,
       return FALSE;
     }
   if (!ef_sql_check_pages (sql, error)
+      || !ef_store_schema_compare (sql, version, error)
       || !ef_sql_integer (sql, 0, &n_jobs, error, "SELECT count (*) FROM job", ""))
     return FALSE;
   if (n_jobs_out != NULL)
@@ -117,7 +166,7 @@ ef_backup_check (const char *path,
       return FALSE;
     }
 
-  sound = open_plain (&sql, path, SQLITE_OPEN_READONLY, error) && check_opened (&sql, n_jobs_out, error);
+  sound = ef_sql_open_plain (&sql, path, SQLITE_OPEN_READONLY, error) && check_opened (&sql, n_jobs_out, error);
   sqlite3_close_v2 (sql.db);
 
   return sound;
@@ -125,31 +174,18 @@ ef_backup_check (const char *path,
 
 /* Making */
 
-typedef struct
-{
-  EfBackupProgress progress;
-  gpointer user_data;
-  GCancellable *cancellable;
-} Watch;
-
 static void
-report (const Watch *watch,
+report (const EfBackupWatch *watch,
         double share)
 {
   if (watch->progress != NULL)
     watch->progress (share, watch->user_data);
 }
 
-static int
-stop_when_cancelled (gpointer cancellable)
-{
-  return g_cancellable_is_cancelled (cancellable);
-}
-
 /* SQLITE_DONE, SQLITE_INTERRUPT when cancelled, or what failed. */
 static int
 copy_steps (sqlite3_backup *backup,
-            const Watch *watch)
+            const EfBackupWatch *watch)
 {
   int code;
 
@@ -171,7 +207,7 @@ copy_steps (sqlite3_backup *backup,
 static gboolean
 run_backup (EfStore *store,
             const EfSql *copy,
-            const Watch *watch,
+            const EfBackupWatch *watch,
             GError **error)
 {
   sqlite3_backup *backup = sqlite3_backup_init (copy->db, "main", store->sql.db, "main");
@@ -193,7 +229,7 @@ run_backup (EfStore *store,
 static gboolean
 copy_pages (EfStore *store,
             const EfSql *copy,
-            const Watch *watch,
+            const EfBackupWatch *watch,
             GError **error)
 {
   gboolean copied;
@@ -211,7 +247,7 @@ copy_pages (EfStore *store,
 /* One file by itself, without a log beside it; then every page is looked at. */
 static gboolean
 finish_copy (const EfSql *copy,
-             const Watch *watch,
+             const EfBackupWatch *watch,
              GError **error)
 {
   gboolean sound;
@@ -224,11 +260,11 @@ finish_copy (const EfSql *copy,
   return sound;
 }
 
-static gboolean
-write_copy (EfStore *store,
-            const char *partial,
-            const Watch *watch,
-            GError **error)
+gboolean
+ef_backup_write_copy (EfStore *store,
+                      const char *partial,
+                      const EfBackupWatch *watch,
+                      GError **error)
 {
   g_autofree char *name = g_filename_display_name (partial);
   EfSql copy = { NULL, name };
@@ -236,7 +272,7 @@ write_copy (EfStore *store,
 
   if (!ef_file_make_empty (partial, error))
     return FALSE;
-  written = open_plain (&copy, partial, SQLITE_OPEN_READWRITE, error)
+  written = ef_sql_open_plain (&copy, partial, SQLITE_OPEN_READWRITE, error)
             && copy_pages (store, &copy, watch, error)
             && finish_copy (&copy, watch, error);
   sqlite3_close_v2 (copy.db);
@@ -244,30 +280,71 @@ write_copy (EfStore *store,
   return written && ef_file_sync (partial, error);
 }
 
+/* How far the backups of this second are counted, partial ones too: 0 for none. A number that fell free again isn't taken, or the newest
+ * would pass for the oldest of its second. */
+static guint
+last_of_second (const char *folder,
+                const char *stamp)
+{
+  g_autofree char *first = g_strconcat ("jobs-", stamp, ".", NULL);
+  g_autofree char *further = g_strconcat ("jobs-", stamp, "-", NULL);
+  g_autoptr (GDir) dir = g_dir_open (folder, 0, NULL);
+  const char *name;
+  guint last = 0;
+
+  while (dir != NULL && (name = g_dir_read_name (dir)) != NULL)
+    if (g_str_has_prefix (name, first))
+      last = MAX (last, 1);
+    else if (g_str_has_prefix (name, further))
+      last = MAX (last, (guint) MIN (g_ascii_strtoull (name + strlen (further), NULL, 10), G_MAXINT32));
+
+  return last;
+}
+
 static char *
 free_path (const char *folder)
 {
   g_autofree char *stamp = ef_backup_stamp ();
+  guint number = last_of_second (folder, stamp) + 1;
+  g_autofree char *name = number == 1 ? g_strdup_printf ("jobs-%s.sqlite", stamp) : g_strdup_printf ("jobs-%s-%u.sqlite", stamp, number);
+
+  return g_build_filename (folder, name, NULL);
+}
+
+void
+ef_backup_remove_partial (const char *partial)
+{
+  static const char *const ends[] = { "-journal", "-wal", "-shm", "" };
   guint i;
 
-  for (i = 1;; i++)
+  for (i = 0; i < G_N_ELEMENTS (ends); i++)
     {
-      g_autofree char *name = i == 1 ? g_strdup_printf ("jobs-%s.sqlite", stamp) : g_strdup_printf ("jobs-%s-%u.sqlite", stamp, i);
-      g_autofree char *path = g_build_filename (folder, name, NULL);
-      g_autofree char *partial = g_strconcat (path, EF_BACKUP_PARTIAL, NULL);
+      g_autofree char *path = g_strconcat (partial, ends[i], NULL);
 
-      if (!g_file_test (path, G_FILE_TEST_EXISTS) && !g_file_test (partial, G_FILE_TEST_EXISTS))
-        return g_steal_pointer (&path);
+      g_unlink (path);
     }
 }
 
-static void
-remove_partial (const char *partial)
+/* In a folder that is held. */
+static char *
+make_inside (EfStore *store,
+             const char *folder,
+             const EfBackupPolicy *policy,
+             const EfBackupWatch *watch,
+             GError **error)
 {
-  g_autofree char *journal = g_strconcat (partial, "-journal", NULL);
+  g_autofree char *path = free_path (folder);
+  g_autofree char *partial = g_strconcat (path, EF_BACKUP_PARTIAL, NULL);
 
-  g_unlink (journal);
-  g_unlink (partial);
+  if (!ef_backup_write_copy (store, partial, watch, error) || !ef_file_rename (partial, path, error))
+    {
+      ef_backup_remove_partial (partial);
+      return NULL;
+    }
+  if (!ef_backup_rotate (folder, policy, path, error))
+    return NULL;
+
+  return g_steal_pointer (&path);
 }
 
 char *
@@ -279,176 +356,118 @@ ef_backup_make (EfStore *store,
                 GCancellable *cancellable,
                 GError **error)
 {
-  Watch watch = { progress, user_data, cancellable };
-  g_autofree char *path = NULL;
-  g_autofree char *partial = NULL;
+  EfBackupWatch watch = { progress, user_data, cancellable };
+  char *path;
+  int lock;
 
   g_return_val_if_fail (store != NULL && folder != NULL, NULL);
   if (g_mkdir_with_parents (folder, 0700) != 0)
     {
       int code = errno;
 
-      g_set_error (error, EF_ERROR, EF_ERROR_IO, "%s: can't be made: %s", folder, g_strerror (code));
+      g_set_error (error, EF_ERROR, code == ENOSPC || code == EDQUOT ? EF_ERROR_FULL : EF_ERROR_IO,
+                   "%s: can't be made: %s", folder, g_strerror (code));
       return NULL;
     }
-
-  path = free_path (folder);
-  partial = g_strconcat (path, EF_BACKUP_PARTIAL, NULL);
-  if (!write_copy (store, partial, &watch, error) || !ef_file_rename (partial, path, error))
-    {
-      remove_partial (partial);
-      return NULL;
-    }
-  if (!ef_backup_rotate (folder, policy, path, error))
+  lock = ef_backup_hold_folder (folder, error);
+  if (lock == -1)
     return NULL;
+  if (lock >= 0)
+    ef_backup_sweep (folder);
 
-  return g_steal_pointer (&path);
+  path = make_inside (store, folder, policy, &watch, error);
+  if (lock >= 0)
+    close (lock);
+
+  return path;
+}
+
+/* Rows of the tables that are only ever added to: those that refuse to delete, and pump sheets. Grows with every change. */
+static gboolean
+count_added (const EfSql *sql,
+             gint64 *rows_out,
+             GError **error)
+{
+  g_autoptr (sqlite3_stmt) tables = ef_sql_query (sql, error,
+                                                  "SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name = tbl_name || '_no_delete'"
+                                                  " UNION SELECT 'sheet'", "");
+  gboolean row;
+
+  *rows_out = 0;
+  if (tables == NULL)
+    return FALSE;
+  while (ef_sql_step (sql, tables, &row, error))
+    {
+      g_autofree char *table = row ? ef_sql_column_text (tables, 0) : NULL;
+      g_autofree char *text = NULL;
+      gint64 rows;
+
+      if (!row)
+        return TRUE;
+      text = g_strdup_printf ("SELECT count (*) FROM \"%s\"", table);
+      if (!ef_sql_integer (sql, 0, &rows, error, text, ""))
+        return FALSE;
+      *rows_out += rows;
+    }
+
+  return FALSE;
+}
+
+/* 0 where it can't be read: then all of the store is new. */
+static gint64
+count_added_in_backup (const char *path)
+{
+  g_autofree char *name = g_filename_display_name (path);
+  EfSql sql = { NULL, name };
+  gint64 rows = 0;
+
+  if (!ef_sql_open_plain (&sql, path, SQLITE_OPEN_READONLY, NULL) || !count_added (&sql, &rows, NULL))
+    rows = 0;
+  sqlite3_close_v2 (sql.db);
+
+  return rows;
+}
+
+/* The newest that isn't from the future, where a clock was set back; NULL where there's none. */
+static const EfBackup *
+newest_past (const GPtrArray *backups)
+{
+  guint i;
+
+  for (i = 0; i < backups->len; i++)
+    if (!ef_backup_from_future (backups->pdata[i]))
+      return backups->pdata[i];
+
+  return NULL;
 }
 
 gboolean
 ef_backup_due (EfStore *store,
                const char *folder,
                gint64 seconds,
+               gint64 changes,
                gboolean *due_out,
                GError **error)
 {
   g_autoptr (GPtrArray) backups = NULL;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autoptr (GDateTime) then = NULL;
-  const char *newest = "";
-  gint64 changed;
-  gint64 age = seconds;
+  const EfBackup *newest;
+  gint64 rows, kept = 0;
+  gboolean old;
 
   g_return_val_if_fail (store != NULL && folder != NULL && due_out != NULL, FALSE);
   backups = ef_backup_list (folder, error);
-  if (backups == NULL)
+  if (backups == NULL || !count_added (&store->sql, &rows, error))
     return FALSE;
-  if (backups->len > 0)
+  newest = newest_past (backups);
+  if (newest != NULL)
     {
-      newest = ((EfBackup *) backups->pdata[0])->time;
-      then = g_date_time_new_from_iso8601 (newest, NULL);
-      age = then != NULL ? g_date_time_difference (now, then) / G_TIME_SPAN_SECOND : seconds;
+      kept = count_added_in_backup (newest->path);
+      then = g_date_time_new_from_iso8601 (newest->time, NULL);
     }
-  if (age < 0)
-    newest = ""; /* says nothing */
-
-  /* Up to the second, since a backup's name says no more. */
-  if (!ef_sql_integer (&store->sql, 0, &changed, error,
-                       "SELECT EXISTS (SELECT 1 FROM job WHERE substr (changed, 1, 19) >= substr (?, 1, 19))", "s", newest))
-    return FALSE;
-  *due_out = changed != 0 && (age < 0 || age >= seconds);
+  old = then == NULL || kept == 0 || g_date_time_difference (now, then) >= seconds * G_TIME_SPAN_SECOND;
+  *due_out = rows != kept && (old || ABS (rows - kept) >= changes);
 
   return TRUE;
-}
-
-/* Putting back */
-
-static const char *const companions[] = { "", "-wal", "-shm", "-journal" };
-
-/* Moves the store and what belongs to it. */
-static gboolean
-move_store (const char *from,
-            const char *to,
-            GError **error)
-{
-  guint i;
-
-  for (i = 0; i < G_N_ELEMENTS (companions); i++)
-    {
-      g_autofree char *source = g_strconcat (from, companions[i], NULL);
-      g_autofree char *dest = g_strconcat (to, companions[i], NULL);
-
-      if (g_file_test (source, G_FILE_TEST_EXISTS) && !ef_file_rename (source, dest, error))
-        return FALSE;
-    }
-
-  return TRUE;
-}
-
-/* Takes the store for itself: leaving the log takes every other program to have closed it. A damaged store can't be asked, and
- * is moved as it is, with its log. Leaves @held open with a lock on the file in the first case. */
-static gboolean
-hold_store (EfSql *held,
-            const char *path,
-            GError **error)
-{
-  g_autoptr (GError) local = NULL;
-
-  if (!g_file_test (path, G_FILE_TEST_EXISTS))
-    return TRUE;
-  if (open_plain (held, path, SQLITE_OPEN_READWRITE, &local)
-      && ef_sql_exec (held, "PRAGMA journal_mode = DELETE", &local)
-      && ef_sql_exec (held, "BEGIN EXCLUSIVE", &local))
-    return TRUE;
-
-  sqlite3_close_v2 (held->db);
-  held->db = NULL;
-  if (g_error_matches (local, EF_ERROR, EF_ERROR_CORRUPT))
-    return TRUE;
-  g_propagate_error (error, g_steal_pointer (&local));
-
-  return FALSE;
-}
-
-static gboolean
-exchange_files (const char *copy,
-                const char *store_path,
-                const char *kept,
-                GError **error)
-{
-  if (!move_store (store_path, kept, error) || !ef_file_rename (copy, store_path, error))
-    {
-      if (!g_file_test (store_path, G_FILE_TEST_EXISTS))
-        move_store (kept, store_path, NULL);
-      return FALSE;
-    }
-
-  return TRUE;
-}
-
-static char *
-kept_path (const char *store_path)
-{
-  g_autofree char *stamp = ef_backup_stamp ();
-  guint i;
-
-  for (i = 1;; i++)
-    {
-      g_autofree char *path = i == 1 ? g_strdup_printf ("%s.before-%s", store_path, stamp)
-                                     : g_strdup_printf ("%s.before-%s-%u", store_path, stamp, i);
-
-      if (!g_file_test (path, G_FILE_TEST_EXISTS))
-        return g_steal_pointer (&path);
-    }
-}
-
-gboolean
-ef_backup_restore (const char *backup_path,
-                   const char *store_path,
-                   char **kept_out,
-                   GError **error)
-{
-  g_autofree char *copy = g_strconcat (store_path, ".restoring", NULL);
-  g_autofree char *kept = kept_path (store_path);
-  g_autofree char *name = g_filename_display_name (store_path);
-  gboolean was_there = g_file_test (store_path, G_FILE_TEST_EXISTS);
-  EfSql held = { NULL, name };
-  gboolean done;
-
-  if (kept_out != NULL)
-    *kept_out = NULL;
-  g_unlink (copy); /* of an attempt that was cut off */
-  if (!ef_file_copy (backup_path, copy, error))
-    return FALSE;
-
-  done = ef_backup_check (copy, NULL, error)
-         && hold_store (&held, store_path, error)
-         && exchange_files (copy, store_path, kept, error);
-  sqlite3_close_v2 (held.db);
-  if (!done)
-    g_unlink (copy);
-  else if (was_there && kept_out != NULL)
-    *kept_out = g_steal_pointer (&kept);
-
-  return done;
 }

@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "ef-exchange.h"
+#include "../judge/ef-judge.h"
 
 #include <glib/gstdio.h>
 #include <string.h>
@@ -22,12 +23,29 @@ static const struct
   { "checks", EF_ITEM_CHECK },
   { "overrides", EF_ITEM_OVERRIDE },
   { "ticks", EF_ITEM_TICK },
+  { "work", EF_ITEM_WORK },
+  { "demands", EF_ITEM_DEMAND },
+  { "costs", EF_ITEM_COST },
+  { "replacements", EF_ITEM_REPLACEMENT },
+  { "photos", EF_ITEM_PHOTO },
 };
 
 static const char *const members[] = {
   "format", "version", "pump_sheet", "job",
-  "gauges", "marks", "readings", "checks", "overrides", "ticks", NULL
+  "gauges", "marks", "readings", "checks", "overrides", "ticks", "work", "demands", "costs", "replacements", "photos", "seal", NULL
 };
+
+const char *
+ef_exchange_list (guint i,
+                  EfItemKind *kind_out)
+{
+  if (i >= G_N_ELEMENTS (lists))
+    return NULL;
+  if (kind_out != NULL)
+    *kind_out = lists[i].kind;
+
+  return lists[i].member;
+}
 
 static gboolean
 check_format (const EfJson *root,
@@ -80,6 +98,8 @@ read_sheet (const EfJson *root,
 
   text = ef_json_to_text (json.node);
   sheet = ef_pump_sheet_parse (text, file, &local);
+  if (sheet != NULL && !ef_rule_set_check_sheet (sheet, &local))
+    g_clear_pointer (&sheet, ef_pump_sheet_unref);
   if (sheet == NULL)
     {
       move_path (local, file);
@@ -263,15 +283,13 @@ ef_exchange_write (const EfInspection *inspection)
 }
 
 gboolean
-ef_exchange_save (const EfInspection *inspection,
-                  const char *path,
-                  GError **error)
+ef_exchange_save_text (const char *text,
+                       const char *path,
+                       GError **error)
 {
-  g_autofree char *text = NULL;
   g_autoptr (GError) local = NULL;
 
-  g_return_val_if_fail (inspection != NULL && path != NULL, FALSE);
-  text = ef_exchange_write (inspection);
+  g_return_val_if_fail (text != NULL && path != NULL, FALSE);
   if (!g_file_set_contents_full (path, text, -1, G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE, 0666, &local))
     {
       gboolean full = g_error_matches (local, G_FILE_ERROR, G_FILE_ERROR_NOSPC);
@@ -282,4 +300,17 @@ ef_exchange_save (const EfInspection *inspection,
     }
 
   return TRUE;
+}
+
+gboolean
+ef_exchange_save (const EfInspection *inspection,
+                  const char *path,
+                  GError **error)
+{
+  g_autofree char *text = NULL;
+
+  g_return_val_if_fail (inspection != NULL && path != NULL, FALSE);
+  text = ef_exchange_write (inspection);
+
+  return ef_exchange_save_text (text, path, error);
 }

@@ -48,7 +48,8 @@ ef_sql_set_error (const EfSql *self,
                   GError **error)
 {
   gboolean told = self->db != NULL && sqlite3_errcode (self->db) != SQLITE_OK;
-  const char *detail = told ? sqlite3_errmsg (self->db) : sqlite3_errstr (code);
+  /* It may quote what it found in a damaged file. */
+  g_autofree char *detail = g_utf8_make_valid (told ? sqlite3_errmsg (self->db) : sqlite3_errstr (code), -1);
   guint i;
 
   code = full_or (self, code);
@@ -95,6 +96,15 @@ bind_values (sqlite3_stmt *statement,
         break;
       case 's':
         code = sqlite3_bind_text (statement, i + 1, va_arg (values, const char *), -1, SQLITE_TRANSIENT);
+        break;
+      case 'b':
+        {
+          GBytes *bytes = va_arg (values, GBytes *);
+          gsize length = 0;
+          gconstpointer data = bytes != NULL ? g_bytes_get_data (bytes, &length) : NULL;
+
+          code = data != NULL ? sqlite3_bind_blob64 (statement, i + 1, data, length, SQLITE_TRANSIENT) : sqlite3_bind_null (statement, i + 1);
+        }
         break;
       default:
         g_assert_not_reached ();

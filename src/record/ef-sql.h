@@ -2,7 +2,8 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
- * @types tells what follows, one letter a parameter: i gint64, d double (NAN: NULL), s const char * (NULL: NULL).
+ * @types tells what follows, one letter a parameter: i gint64, d double (NAN: NULL), s const char * (NULL: NULL),
+ * b GBytes * (NULL: NULL).
  */
 #pragma once
 
@@ -44,7 +45,9 @@ typedef struct
   const EfSql *sql; /* NULL: none open */
 } EfTransaction;
 
+/* For writing, from the start: EF_ERROR_BUSY where another holds the store. */
 gboolean ef_transaction_begin (EfTransaction *self, const EfSql *sql, GError **error);
+/* Where it fails, clearing rolls back. */
 gboolean ef_transaction_commit (EfTransaction *self, GError **error);
 void ef_transaction_clear (EfTransaction *self);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (EfTransaction, ef_transaction_clear)

@@ -5,7 +5,9 @@
  * Each row keeps its edits whole, before and after, as
  *   [{"kind": "mark", "position": 3, "before": null, "after": {…}}, …]
  */
+#include "ef-role-private.h"
 #include "ef-store-private.h"
+#include "../judge/ef-judge.h"
 
 #include "config.h"
 
@@ -42,6 +44,125 @@ ef_store_edits_text (const EfChange *change)
   return ef_json_to_text (node);
 }
 
+const char *
+ef_store_rules (EfStore *store)
+{
+  g_autoptr (EfRuleSet) rules = NULL;
+
+  if (store->rules == NULL)
+    {
+      rules = ef_rule_set_default (NULL);
+      store->rules = g_strdup (rules != NULL ? ef_rule_set_version (rules) : "");
+    }
+
+  return store->rules;
+}
+
+void
+ef_store_use_role (EfStore *store,
+                   const char *role)
+{
+  g_autofree char *own = g_strdup (role);
+
+  g_return_if_fail (store != NULL);
+  g_free (store->role);
+  store->role = g_steal_pointer (&own);
+}
+
+void
+ef_store_use_rules (EfStore *store,
+                    const char *version)
+{
+  g_return_if_fail (store != NULL && version != NULL);
+  g_free (store->rules);
+  store->rules = g_strdup (version);
+}
+
+/* With those of the job's pump sheet. */
+static char *
+rules_of_job (EfStore *store,
+              gint64 job)
+{
+  g_autoptr (EfPumpSheet) sheet = ef_store_job_sheet (store, job, NULL);
+
+  return sheet != NULL ? ef_rule_set_version_with (ef_store_rules (store), sheet) : g_strdup (ef_store_rules (store));
+}
+
+gboolean
+ef_store_rules_before (EfStore *store,
+                       gint64 job,
+                       const char *now,
+                       char **rules_out,
+                       char **time_out,
+                       GError **error)
+{
+  g_autoptr (sqlite3_stmt) statement = NULL;
+  gboolean row;
+
+  g_return_val_if_fail (store != NULL && now != NULL && rules_out != NULL && time_out != NULL, FALSE);
+  *rules_out = *time_out = NULL;
+  statement = ef_sql_query (&store->sql, error,
+                            "SELECT rules, time FROM change WHERE job = ? AND rules <> '' AND rules <> ? ORDER BY seq DESC LIMIT 1", "is", job, now);
+  if (statement == NULL || !ef_sql_step (&store->sql, statement, &row, error))
+    return FALSE;
+  if (row)
+    {
+      *rules_out = ef_sql_column_text (statement, 0);
+      *time_out = ef_sql_column_text (statement, 1);
+    }
+
+  return TRUE;
+}
+
+/* What a row of history says was done, where that is an act of its own. */
+static const struct
+{
+  const char *action;
+  EfAct act;
+} acts[] = {
+  { "seal", EF_ACT_SIGN },
+  { "revise", EF_ACT_REVISE },
+  { "withdraw", EF_ACT_WITHDRAW },
+  { "reinstate", EF_ACT_WITHDRAW },
+};
+
+static gboolean
+check_permit (EfStore *store,
+              const EfHistoryEntry *entry,
+              GError **error)
+{
+  for (guint i = 0; i < G_N_ELEMENTS (acts); i++)
+    if (g_strcmp0 (acts[i].action, entry->action) == 0)
+      return ef_store_need (store, acts[i].act, entry->role, error);
+
+  return TRUE;
+}
+
+gboolean
+ef_store_add_entry (EfStore *store,
+                    gint64 job,
+                    const EfHistoryEntry *entry,
+                    gint64 *seq_out,
+                    GError **error)
+{
+  g_autofree char *rules = rules_of_job (store, job);
+
+  if (!check_permit (store, entry, error)
+      || !ef_sql_run (&store->sql, NULL, error,
+                   "INSERT INTO change (job, seq, time, role, bench, program, label, edits, rules, action, reason, clock_back)"
+                   " SELECT ?1, coalesce (last.seq, 0) + 1, ?2,"
+                   " coalesce (?6, json_extract (body, '$.role'), ''), coalesce (json_extract (body, '$.bench'), ''), ?3, ?4, ?5, ?7, ?8, ?9,"
+                   " coalesce (julianday (?2) < julianday (last.time), 0)"
+                   " FROM item LEFT JOIN change AS last ON last.job = ?1 AND last.seq = (SELECT max (seq) FROM change WHERE job = ?1)"
+                   " WHERE item.job = ?1 AND kind = 'header'",
+                   "issssssss", job, entry->time, "endfloat " EF_VERSION, entry->label, entry->edits != NULL ? entry->edits : "[]\n",
+                   entry->role != NULL ? entry->role : store->role, rules, entry->action, entry->reason != NULL ? entry->reason : ""))
+    return FALSE;
+
+  return seq_out == NULL
+         || ef_sql_integer (&store->sql, 0, seq_out, error, "SELECT coalesce (max (seq), 0) FROM change WHERE job = ?", "i", job);
+}
+
 gboolean
 ef_store_add_history (EfStore *store,
                       gint64 job,
@@ -50,12 +171,9 @@ ef_store_add_history (EfStore *store,
                       const char *edits,
                       GError **error)
 {
-  return ef_sql_run (&store->sql, NULL, error,
-                     "INSERT INTO change (job, seq, time, role, bench, program, label, edits)"
-                     " SELECT ?1, (SELECT coalesce (max (seq), 0) + 1 FROM change WHERE job = ?1), ?2,"
-                     " coalesce (json_extract (body, '$.role'), ''), coalesce (json_extract (body, '$.bench'), ''), ?3, ?4, ?5"
-                     " FROM item WHERE job = ?1 AND kind = 'header'",
-                     "issss", job, time, "endfloat " EF_VERSION, label, edits);
+  const EfHistoryEntry entry = { .time = time, .label = label, .edits = edits, .action = "edit" };
+
+  return ef_store_add_entry (store, job, &entry, NULL, error);
 }
 
 void
@@ -69,7 +187,33 @@ ef_history_row_free (EfHistoryRow *row)
   g_free (row->bench);
   g_free (row->program);
   g_free (row->label);
+  g_free (row->rules);
+  g_free (row->action);
+  g_free (row->reason);
   g_free (row);
+}
+
+/* Columns: seq, time, role, bench, program, label, and for jobs rules, action, reason, clock_back. */
+EfHistoryRow *
+ef_store_history_row (sqlite3_stmt *statement)
+{
+  EfHistoryRow *entry = g_new0 (EfHistoryRow, 1);
+
+  entry->seq = sqlite3_column_int64 (statement, 0);
+  entry->time = ef_sql_column_text (statement, 1);
+  entry->role = ef_sql_column_text (statement, 2);
+  entry->bench = ef_sql_column_text (statement, 3);
+  entry->program = ef_sql_column_text (statement, 4);
+  entry->label = ef_sql_column_text (statement, 5);
+  if (sqlite3_column_count (statement) > 6)
+    {
+      entry->rules = ef_sql_column_text (statement, 6);
+      entry->action = ef_sql_column_text (statement, 7);
+      entry->reason = ef_sql_column_text (statement, 8);
+      entry->clock_back = sqlite3_column_int (statement, 9) != 0;
+    }
+
+  return entry;
 }
 
 GPtrArray *
@@ -83,21 +227,13 @@ ef_store_history (EfStore *store,
 
   g_return_val_if_fail (store != NULL, NULL);
   statement = ef_sql_query (&store->sql, error,
-                            "SELECT seq, time, role, bench, program, label FROM change WHERE job = ? ORDER BY seq", "i", job);
+                            "SELECT seq, time, role, bench, program, label, rules, action, reason, clock_back FROM change WHERE job = ? ORDER BY seq", "i", job);
   if (statement == NULL || !ef_sql_step (&store->sql, statement, &row, error))
     return NULL;
 
   while (row)
     {
-      EfHistoryRow *entry = g_new0 (EfHistoryRow, 1);
-
-      entry->seq = sqlite3_column_int64 (statement, 0);
-      entry->time = ef_sql_column_text (statement, 1);
-      entry->role = ef_sql_column_text (statement, 2);
-      entry->bench = ef_sql_column_text (statement, 3);
-      entry->program = ef_sql_column_text (statement, 4);
-      entry->label = ef_sql_column_text (statement, 5);
-      g_ptr_array_add (rows, entry);
+      g_ptr_array_add (rows, ef_store_history_row (statement));
       if (!ef_sql_step (&store->sql, statement, &row, error))
         return NULL;
     }

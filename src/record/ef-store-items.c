@@ -2,6 +2,7 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
+#include "ef-role-private.h"
 #include "ef-store-private.h"
 #include "ef-store-schema.h"
 
@@ -10,7 +11,8 @@
 
 /* What others refer to comes first. */
 static const EfItemKind kinds[] = {
-  EF_ITEM_HEADER, EF_ITEM_GAUGE, EF_ITEM_MARK, EF_ITEM_READING, EF_ITEM_CHECK, EF_ITEM_OVERRIDE, EF_ITEM_TICK
+  EF_ITEM_HEADER, EF_ITEM_GAUGE, EF_ITEM_MARK, EF_ITEM_READING, EF_ITEM_CHECK, EF_ITEM_OVERRIDE, EF_ITEM_TICK,
+  EF_ITEM_WORK, EF_ITEM_DEMAND, EF_ITEM_COST, EF_ITEM_REPLACEMENT, EF_ITEM_PHOTO
 };
 
 char *
@@ -128,31 +130,40 @@ insert_items (EfStore *store,
 }
 
 gint64
+ef_store_add_inside (EfStore *store,
+                     const EfInspection *inspection,
+                     const char *label,
+                     GError **error)
+{
+  g_autoptr (EfChange) made = ef_change_new (label);
+  g_autofree char *time = ef_store_now ();
+  g_autofree char *edits = NULL;
+  gint64 job;
+
+  if (!check_number_free (store, ef_inspection_header (inspection), 0, error))
+    return 0;
+  job = insert_job (store, inspection, time, error);
+  if (job == 0 || !insert_items (store, job, inspection, made, error))
+    return 0;
+  edits = ef_store_edits_text (made);
+
+  return ef_store_update_findings (store, job, time, NULL, error) && ef_store_add_history (store, job, time, made->label, edits, error) ? job : 0;
+}
+
+gint64
 ef_store_add (EfStore *store,
               const EfInspection *inspection,
               GError **error)
 {
   g_auto (EfTransaction) transaction = { 0 };
-  g_autoptr (EfChange) made = ef_change_new ("Job entered");
-  g_autofree char *time = ef_store_now ();
-  g_autofree char *edits = NULL;
   gint64 job;
 
   g_return_val_if_fail (store != NULL && inspection != NULL, 0);
-  if (!ef_transaction_begin (&transaction, &store->sql, error)
-      || !check_number_free (store, ef_inspection_header (inspection), 0, error))
+  if (!ef_transaction_begin (&transaction, &store->sql, error))
     return 0;
+  job = ef_store_add_inside (store, inspection, "Job entered", error);
 
-  job = insert_job (store, inspection, time, error);
-  if (job == 0 || !insert_items (store, job, inspection, made, error))
-    return 0;
-  edits = ef_store_edits_text (made);
-  if (!ef_store_update_findings (store, job, time, NULL, error)
-      || !ef_store_add_history (store, job, time, made->label, edits, error)
-      || !ef_transaction_commit (&transaction, error))
-    return 0;
-
-  return job;
+  return job != 0 && ef_transaction_commit (&transaction, error) ? job : 0;
 }
 
 static gboolean
@@ -193,30 +204,41 @@ load_kind (EfStore *store,
   return TRUE;
 }
 
+EfInspection *
+ef_store_load_inside (EfStore *store,
+                      gint64 job,
+                      GError **error)
+{
+  g_autoptr (EfPumpSheet) sheet = ef_store_job_sheet (store, job, error);
+  g_autoptr (EfInspection) inspection = NULL;
+  guint k;
+
+  if (sheet == NULL)
+    return NULL;
+  inspection = ef_inspection_new (sheet, NULL);
+  for (k = 0; k < G_N_ELEMENTS (kinds); k++)
+    if (!load_kind (store, job, kinds[k], inspection, error))
+      return NULL;
+
+  return g_steal_pointer (&inspection);
+}
+
 /* In one read transaction, so that another window's change isn't seen by halves. */
 EfInspection *
 ef_store_load (EfStore *store,
                gint64 job,
                GError **error)
 {
-  g_autoptr (EfPumpSheet) sheet = NULL;
-  g_autoptr (EfInspection) inspection = NULL;
-  gboolean loaded = TRUE;
-  guint k;
+  EfInspection *inspection;
 
   g_return_val_if_fail (store != NULL, NULL);
   if (!ef_sql_exec (&store->sql, "BEGIN", error))
     return NULL;
 
-  sheet = ef_store_job_sheet (store, job, error);
-  loaded = sheet != NULL;
-  if (loaded)
-    inspection = ef_inspection_new (sheet, NULL);
-  for (k = 0; loaded && k < G_N_ELEMENTS (kinds); k++)
-    loaded = load_kind (store, job, kinds[k], inspection, error);
+  inspection = ef_store_load_inside (store, job, error);
   sqlite3_exec (store->sql.db, "ROLLBACK", NULL, NULL, NULL); /* nothing was written */
 
-  return loaded ? g_steal_pointer (&inspection) : NULL;
+  return inspection;
 }
 
 /* Is the row still what the change thinks it is? Compared as items, since the text may have been written by an older version. */
@@ -327,6 +349,32 @@ commit_edits (EfStore *store,
          || (check_number_free (store, header, job, error) && ef_store_update_row (store, job, header, time, error));
 }
 
+/* Edits that are acts: verdicts set by hand, and the sign-off. Undo isn't asked for, and in an attempt at a lesson verdicts are the apprentice's. */
+static gboolean
+check_permit (EfStore *store,
+              gint64 job,
+              const EfChange *change,
+              GError **error)
+{
+  gboolean decides = FALSE, signs = FALSE;
+  gint64 attempt;
+
+  for (guint i = 0; !change->back_or_again && i < change->edits->len; i++)
+    {
+      const EfEdit *edit = &g_array_index (change->edits, EfEdit, i);
+      const EfItem *any = edit->after != NULL ? edit->after : edit->before;
+
+      decides = decides || any->klass->kind == EF_ITEM_OVERRIDE;
+      signs = signs || (any->klass->kind == EF_ITEM_TICK && g_str_equal (any->id, EF_SIGN_OFF_ID));
+    }
+  if (!decides && !signs)
+    return TRUE;
+  if (!ef_sql_integer (&store->sql, 0, &attempt, error, "SELECT count (*) FROM attempt WHERE job = ?", "i", job))
+    return FALSE;
+
+  return attempt > 0 || ((!decides || ef_store_need (store, EF_ACT_OVERRIDE, NULL, error)) && (!signs || ef_store_need (store, EF_ACT_SIGN, NULL, error)));
+}
+
 gboolean
 ef_store_commit (EfStore *store,
                  gint64 job,
@@ -341,7 +389,10 @@ ef_store_commit (EfStore *store,
   g_return_val_if_fail (store != NULL && change != NULL, FALSE);
   edits = ef_store_edits_text (change);
   if (!ef_transaction_begin (&transaction, &store->sql, error)
+      || !ef_store_check_open (store, job, error)
+      || !check_permit (store, job, change, error)
       || !commit_edits (store, job, change, time, error)
+      || !ef_store_shelf_follow (store, job, change, time, error)
       || !ef_store_update_findings (store, job, time, &changed, error))
     return FALSE;
   if (changed == 0)

@@ -54,14 +54,15 @@ def main():
 
     with tempfile.TemporaryDirectory() as scratch:
         subprocess.run([program, scratch, str(COUNT)], check=True)
-        files = sorted(pathlib.Path(scratch).glob("*.json"))
+        sealed = json.loads((pathlib.Path(scratch) / "sealed.json").read_text())
+        files = sorted(file for file in pathlib.Path(scratch).glob("*.json") if file.name != "sealed.json")
         documents = [json.loads(file.read_text()) for file in files]
 
-    print(f"1..{4}")
+    print(f"1..{5}")
     for number, document in enumerate(documents):
         for error in schema.iter_errors(document):
             failures.append(f"{number}: {list(error.absolute_path)}: {error.message[:200]}")
-        for name in ("gauges", "marks", "readings", "checks", "overrides", "ticks"):
+        for name in ("gauges", "marks", "readings", "checks", "overrides", "ticks", "work", "demands", "costs"):
             kinds_seen[name] = kinds_seen.get(name, 0) + len(document[name])
     for failure in failures[:10]:
         print("#", failure)
@@ -97,5 +98,18 @@ def main():
     print("#", tried, "values tried; missed", missed)
     print("ok" if tried > 50 and not missed else "not ok", 4, "- other types don't fit")
 
+    # The seal of an exported job fits, and nothing else in its place.
+    wrong = [error.message[:200] for error in schema.iter_errors(sealed)]
+    for path in (("seal",), ("seal", "statement"), ("seal", "statement", "parts"), ("seal", "form"), ("seal", "form", "rules"), ("seal", "keys", 0)):
+        if schema.is_valid(put(sealed, path, lambda value: value.update(unknown_member=1))):
+            wrong.append(f"unknown member of {path}")
+        at = sealed
+        for step in path:
+            at = at[step]
+        for name in list(at):
+            if name not in ("endorsement", "certificates") and schema.is_valid(put(sealed, path, lambda value: value.pop(name))):
+                wrong.append(f"{path} without {name}")
+    print("#", wrong)
+    print("ok" if not wrong else "not ok", 5, "- a seal fits")
 
 main()

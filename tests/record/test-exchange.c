@@ -8,6 +8,7 @@
 
 #include <glib/gstdio.h>
 #include <string.h>
+#include "../isolate.h"
 
 static void
 test_round_trip (void)
@@ -161,7 +162,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/exchange/round-trip-loses-nothing", test_round_trip);
   g_test_add_func ("/exchange/file", test_file);
   g_test_add_func ("/exchange/unwritable", test_unwritable);

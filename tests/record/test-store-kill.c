@@ -4,7 +4,7 @@
  *
  * A child opens the job and ticks numbered steps, changes and undoes, in an endless loop, and says over a pipe how many commands
  * are confirmed. It's killed at a random moment; the store must then hold a whole number of commands, at least as
- * many as were confirmed and at most one more (the one under way). Rounds: $ENDFLOAT_KILL_ROUNDS, 30 if not set.
+ * many as were confirmed and at most one more (the one under way). Rounds: $ENDFLOAT_KILL_ROUNDS; if not set 30, with -m slow 300.
  */
 #include "../inspection/random-inspection.h"
 
@@ -16,6 +16,7 @@
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
+#include "../isolate.h"
 
 /* Command @k of the loop; each state tells how many commands led to it. */
 static gboolean
@@ -167,7 +168,7 @@ test_kill (void)
   g_autoptr (EfPumpSheet) sheet = random_sheet (rand);
   g_autoptr (EfInspection) inspection = ef_inspection_new (sheet, "J-1");
   const char *rounds_text = g_getenv ("ENDFLOAT_KILL_ROUNDS");
-  guint rounds = rounds_text != NULL ? (guint) atoi (rounds_text) : 30;
+  guint rounds = rounds_text != NULL ? (guint) atoi (rounds_text) : g_test_slow () ? 300 : 30;
   EfStore *store = ef_store_open (path, NULL);
   gint64 job = ef_store_add (store, inspection, NULL);
   guint done = 0;
@@ -193,7 +194,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/store/kill-at-any-moment", test_kill);
 
   return g_test_run ();

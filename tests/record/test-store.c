@@ -11,6 +11,8 @@
 #include <math.h>
 #include <string.h>
 #include <sys/stat.h>
+#include "../isolate.h"
+#include "open-store.h"
 
 typedef struct
 {
@@ -19,17 +21,6 @@ typedef struct
   char *path;
   EfStore *store;
 } Fixture;
-
-static EfStore *
-open_store (const char *path)
-{
-  g_autoptr (GError) error = NULL;
-  EfStore *store = ef_store_open (path, &error);
-
-  g_assert_no_error (error);
-
-  return store;
-}
 
 static void
 set_up (Fixture *self,
@@ -42,27 +33,11 @@ set_up (Fixture *self,
 }
 
 static void
-remove_tree (const char *path)
-{
-  GDir *dir = g_dir_open (path, 0, NULL);
-  const char *name;
-
-  while (dir != NULL && (name = g_dir_read_name (dir)) != NULL)
-    {
-      g_autofree char *child = g_build_filename (path, name, NULL);
-
-      remove_tree (child);
-    }
-  g_clear_pointer (&dir, g_dir_close);
-  g_remove (path);
-}
-
-static void
 tear_down (Fixture *self,
            gconstpointer unused)
 {
   g_clear_pointer (&self->store, ef_store_close);
-  remove_tree (self->folder);
+  isolated_remove (self->folder);
   g_free (self->folder);
   g_free (self->path);
   g_rand_free (self->rand);
@@ -411,6 +386,37 @@ test_failure_rolls_back (Fixture *self,
     }
 }
 
+/* A sheet that was rolled back isn't taken for the next one, which may stand in the same row. */
+static void
+test_rolled_back_sheet (Fixture *self,
+                        gconstpointer unused)
+{
+  guint round;
+
+  for (round = 0; round < 40; round++)
+    {
+      g_autofree char *name = g_strdup_printf ("R-%u", round);
+      g_autoptr (EfInspection) lost = random_inspection (self->rand, 6);
+      g_autoptr (EfInspection) kept = random_inspection (self->rand, 6);
+      g_autoptr (EfStore) fresh = NULL;
+      g_autofree char *path = g_build_filename (self->folder, name, NULL);
+      g_autoptr (EfInspection) back = NULL;
+      g_autoptr (GError) error = NULL;
+      gint64 job;
+
+      fresh = open_store (path);
+      g_assert_true (ef_sql_exec (&fresh->sql, "CREATE TRIGGER block BEFORE INSERT ON change BEGIN SELECT raise (ABORT, 'blocked'); END", &error));
+      g_assert_cmpint (ef_store_add (fresh, lost, &error), ==, 0);
+      g_clear_error (&error);
+      g_assert_true (ef_sql_exec (&fresh->sql, "DROP TRIGGER block", &error));
+      job = ef_store_add (fresh, kept, &error);
+      g_assert_no_error (error);
+      back = ef_store_load (fresh, job, &error);
+      g_assert_no_error (error);
+      g_assert_cmpstr (back->sheet->id, ==, kept->sheet->id);
+    }
+}
+
 static gint64
 add_job (Fixture *self,
          const char *number,
@@ -552,6 +558,165 @@ test_full_text (Fixture *self,
   g_assert_finalize_object (document);
 }
 
+/* Small or capital, with or without accents; beginnings and pieces of words; findings by name, and what came from the shelf. */
+static void
+test_plain_search (Fixture *self,
+                   gconstpointer unused)
+{
+  gint64 job = add_job (self, "J-1", "Ä1", "Fähre Ångström, Motor übrig", "2026-01-10");
+  g_autoptr (GError) error = NULL;
+  EfDocument *document = ef_store_open_document (self->store, job, &error);
+  g_autoptr (EfItem) mark = random_item (self->rand, ef_document_inspection (document), EF_ITEM_MARK);
+  static const char *const found[] = { "fahre", "FÄHRE", "angst", "Ang", "UBRIG fähre", "a1", "flat spot", "Flat", "spot", "noté", "note", "u\314\210brig" };
+
+  add_job (self, "J-2", "B2", "Tug", "2026-01-09");
+  ((EfMark *) mark)->kind = EF_MARK_FLAT_SPOT;
+  g_free (((EfMark *) mark)->note);
+  ((EfMark *) mark)->note = g_strdup ("Nóté at the tooth");
+  g_assert_true (ef_document_add (document, "Add", mark, &error));
+  for (guint i = 0; i < G_N_ELEMENTS (found); i++)
+    assert_finds (self, (EfJobQuery) { .text = found[i] }, "J-1");
+  assert_finds (self, (EfJobQuery) { .text = "ferry" }, "");
+  g_assert_true (ef_document_undo (document, &error));
+  assert_finds (self, (EfJobQuery) { .text = "flat spot" }, "");
+  g_assert_finalize_object (document);
+}
+
+/* No text whatever is an error, and no operator of the index or of SQL does anything. */
+static void
+test_hostile_search (Fixture *self,
+                     gconstpointer unused)
+{
+  static const char *const hostile[] = {
+    "'", "''", "\"", "\" OR \"", "' OR 1=1 --", "*", "a* OR b*", "NEAR(", ")", "{a b}: c", "^abc", "abc^", "\\", "%", "_", "?", "?1", ":a", "@a", "$a",
+    "\001\002\003\004", "\377\376\375\374", "abc\377def", "\303", "AND AND AND", "NOT", "OR", "\342\200\256abc", "\360\237\224\247\360\237\224\247\360\237\224\247",
+    "  \t \n ", "-", "--", "/*", ";;;", "; DROP TABLE job;", "job_text", "rowid:1", "a\"b", "\"\"\"\"\"",
+  };
+  g_autoptr (GString) many = g_string_new (NULL);
+  g_autofree char *one = g_strnfill (1000000, 'x');
+
+  add_job (self, "J-1", "A1", "Launch 3", "2026-01-10");
+  for (guint i = 0; i < G_N_ELEMENTS (hostile); i++)
+    {
+      g_autoptr (GError) error = NULL;
+      g_autofree char *bare = g_strstrip (g_strdup (hostile[i]));
+      gint64 n = ef_store_count (self->store, &(EfJobQuery) { .text = hostile[i] }, &error);
+
+      g_assert_no_error (error);
+      g_assert_cmpint (n, ==, *bare == '\0' || g_str_equal (hostile[i], "-") ? 1 : 0);
+    }
+  for (guint i = 0; i < 200000; i++)
+    g_string_append (many, i % 2 ? "launch " : "3 ");
+  assert_finds (self, (EfJobQuery) { .text = many->str }, "J-1");
+  assert_finds (self, (EfJobQuery) { .text = one }, "");
+  for (guint i = 0; i < 300; i++)
+    {
+      char bytes[24];
+
+      for (guint k = 0; k + 1 < sizeof bytes; k++)
+        bytes[k] = (char) g_rand_int_range (self->rand, 1, 256);
+      bytes[sizeof bytes - 1] = '\0';
+      g_assert_cmpint (ef_store_count (self->store, &(EfJobQuery) { .text = bytes, .verdict = bytes, .model = bytes, .finding = bytes, .from = bytes }, NULL), >=, 0);
+    }
+  assert_finds (self, (EfJobQuery) { 0 }, "J-1");
+}
+
+static char *
+numbers_in_order (Fixture *self,
+                  const EfJobQuery *query)
+{
+  g_autoptr (GError) error = NULL;
+  g_autoptr (GArray) ids = ef_store_job_ids (self->store, query, &error);
+  g_autoptr (GPtrArray) rows = ef_store_job_rows (self->store, (gint64 *) ids->data, ids->len, &error);
+  GString *text = g_string_new (NULL);
+
+  g_assert_no_error (error);
+  g_assert_cmpuint (rows->len, ==, ids->len);
+  for (guint i = 0; i < rows->len; i++)
+    {
+      const EfJobRow *row = rows->pdata[i];
+
+      g_assert_cmpint (row->id, ==, g_array_index (ids, gint64, i));
+      g_string_append_printf (text, "%s%s", i > 0 ? "," : "", row->number);
+    }
+
+  return g_string_free (text, FALSE);
+}
+
+static void
+assert_order (Fixture *self,
+              EfJobQuery query,
+              const char *expected)
+{
+  g_autofree char *found = numbers_in_order (self, &query);
+
+  g_assert_cmpstr (found, ==, expected);
+}
+
+/* The list in every order, small lists and parts of it; what is sealed is told apart. */
+static void
+test_orders (Fixture *self,
+             gconstpointer unused)
+{
+  gint64 ids[4] = { add_job (self, "J-9", "A1", "Tug", "2026-01-10"), add_job (self, "J-100", "A2", "änne", "2026-01-12"),
+                    add_job (self, "J-20", "A3", "Berta", "2026-01-11"), add_job (self, "J-3", "A4", "", "2026-01-12") };
+  const gint64 wanted[3] = { ids[2], 9999, ids[0] };
+  g_autoptr (GPtrArray) rows = NULL;
+  g_autoptr (GError) error = NULL;
+  g_auto (GStrv) models = NULL;
+
+  g_assert_true (ef_store_set_verdict (self->store, ids[0], "scrap", NULL));
+  g_assert_true (ef_store_set_verdict (self->store, ids[2], "use-again", NULL));
+  g_assert_true (ef_sql_exec (&self->store->sql, "UPDATE job SET found_pressure = 50000 WHERE number = 'J-20'; UPDATE job SET found_pressure = NULL WHERE number = 'J-9';"
+                                                 "UPDATE job SET sealed = 3 WHERE number = 'J-3'; UPDATE job SET sealed = -1 WHERE number = 'J-20'", &error));
+  assert_order (self, (EfJobQuery) { 0 }, "J-3,J-100,J-20,J-9");
+  assert_order (self, (EfJobQuery) { .ascending = TRUE }, "J-9,J-20,J-100,J-3");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_NUMBER, .ascending = TRUE }, "J-3,J-9,J-20,J-100");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_NUMBER }, "J-100,J-20,J-9,J-3");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_CUSTOMER, .ascending = TRUE }, "J-3,J-100,J-20,J-9");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_VERDICT, .ascending = TRUE }, "J-20,J-9,J-3,J-100");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_VERDICT }, "J-9,J-20,J-3,J-100");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_PRESSURE, .ascending = TRUE }, "J-20,J-3,J-100,J-9");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_PRESSURE }, "J-3,J-100,J-20,J-9");
+  assert_order (self, (EfJobQuery) { .order = EF_JOBS_BY_MODEL }, "J-3,J-100,J-20,J-9");
+  assert_order (self, (EfJobQuery) { .standing = EF_JOBS_SEALED }, "J-3,J-20");
+  assert_order (self, (EfJobQuery) { .standing = EF_JOBS_OPEN }, "J-100,J-9");
+  assert_order (self, (EfJobQuery) { .standing = EF_JOBS_OPEN, .verdict = "scrap", .text = "tug", .from = "2026-01-10", .to = "2026-01-10", .model = "HL-24" }, "J-9");
+  rows = ef_store_job_rows (self->store, wanted, 3, &error);
+  g_assert_cmpuint (rows->len, ==, 2);
+  g_assert_cmpint (((EfJobRow *) rows->pdata[1])->id, ==, ids[0]);
+  models = ef_store_job_models (self->store, &error);
+  g_assert_cmpuint (g_strv_length (models), ==, 1);
+  g_assert_cmpstr (models[0], ==, "HL-24");
+  /* What a sealed job came to stands, whatever is worked out later. */
+  g_assert_true (ef_store_set_verdict (self->store, ids[2], "scrap", &error));
+  assert_order (self, (EfJobQuery) { .verdict = "use-again" }, "J-20");
+}
+
+/* Each once and in order; a model of which all jobs were withdrawn can't be chosen any more. */
+static void
+test_models (Fixture *self,
+             gconstpointer unused)
+{
+  static const char *const names[] = { "C-3", "A-1", "B-2", "A-1", "C-3" };
+  g_autoptr (GError) error = NULL;
+  g_auto (GStrv) models = NULL;
+  g_autofree char *all = NULL;
+
+  for (guint i = 0; i < G_N_ELEMENTS (names); i++)
+    {
+      g_autofree char *number = g_strdup_printf ("J-%u", i);
+      gint64 job = add_job (self, number, NULL, NULL, NULL);
+
+      g_assert_true (ef_sql_run (&self->store->sql, NULL, &error, "UPDATE job SET model = ?, withdrawn = ? WHERE id = ?", "sii", names[i],
+                                 (gint64) (g_str_equal (names[i], "B-2") || i == 4), job));
+    }
+  models = ef_store_job_models (self->store, &error);
+  g_assert_no_error (error);
+  all = g_strjoinv (",", models);
+  g_assert_cmpstr (all, ==, "A-1,C-3");
+}
+
 /* The index against a plain look at every job, on random jobs and random pieces of their text. */
 static void
 test_full_text_random (Fixture *self,
@@ -577,11 +742,12 @@ test_full_text_random (Fixture *self,
       g_autofree char *piece = g_utf8_substring (text, start, MIN (start + g_rand_int_range (self->rand, 3, 9), length));
       gint64 expected = 0;
 
-      if (strpbrk (piece, " \t\n") != NULL || g_utf8_strlen (piece, -1) < 3)
+      if (strpbrk (piece, " \t\r\n") != NULL || g_utf8_strlen (piece, -1) < 3)
         continue;
       for (k = 0; k < texts->len; k++)
         expected += strstr (texts->pdata[k], piece) != NULL;
-      g_assert_cmpint (ef_store_count (self->store, &(EfJobQuery) { .text = piece }, NULL), ==, expected);
+      if (ef_store_count (self->store, &(EfJobQuery) { .text = piece }, NULL) != expected)
+        g_error ("\"%s\": expected %d", piece, (int) expected);
       found++;
     }
   g_assert_cmpuint (found, >, 50);
@@ -765,6 +931,7 @@ test_migration (Fixture *self,
       g_assert_cmpuint (rows->len, ==, 1);
       g_assert_cmpuint (((EfJobRow *) rows->pdata[0])->n_marks, ==, 3);
       assert_finds (self, (EfJobQuery) { .text = "änne" }, "J-1");
+      assert_finds (self, (EfJobQuery) { .text = "anne lip" }, "J-1");
       assert_finds (self, (EfJobQuery) { .text = "lit lamp" }, "J-1");
       assert_finds (self, (EfJobQuery) { .text = "pins first" }, "J-1");
       assert_finds (self, (EfJobQuery) { .finding = "groove" }, "");
@@ -779,12 +946,19 @@ test_migration (Fixture *self,
       g_assert_no_error (error);
       assert_same_inspection (second, replayed);
 
+      rows = (g_ptr_array_unref (rows), ef_store_history (self->store, 2, &error));
+      g_assert_cmpuint (rows->len, ==, 1);
+      g_assert_cmpstr (((EfHistoryRow *) rows->pdata[0])->action, ==, "edit");
+      g_assert_cmpstr (((EfHistoryRow *) rows->pdata[0])->rules, ==, ""); /* nobody noted it then */
+      g_assert_cmpint (number_of (self, "SELECT sum (withdrawn + abs (sealed)) FROM job"), ==, 0);
+
       g_assert_true (ef_sql_run (&self->store->sql, NULL, &error, "ATTACH ? AS fresh", "s", self->path));
       g_assert_cmpint (number_of (self, "SELECT count (*) FROM fresh.sqlite_master WHERE name NOT LIKE 'sqlite_%'"), >=, 10);
       g_assert_cmpint (number_of (self, "SELECT count (*) FROM fresh.sqlite_master AS f LEFT JOIN main.sqlite_master AS m"
                                         " ON m.name = f.name AND m.type = f.type WHERE m.name IS NULL"),
                        ==, 0);
-      g_assert_cmpint (number_of (self, "SELECT count (*) FROM (SELECT 'job' AS t UNION SELECT 'item' UNION SELECT 'change' UNION SELECT 'sheet') AS tables,"
+      g_assert_cmpint (number_of (self, "SELECT count (*) FROM (SELECT 'job' AS t UNION SELECT 'item' UNION SELECT 'change' UNION SELECT 'sheet'"
+                                        " UNION SELECT 'gauge' UNION SELECT 'gauge_change') AS tables,"
                                         " pragma_table_info (t, 'fresh') AS f LEFT JOIN pragma_table_info (t, 'main') AS m"
                                         " ON m.cid = f.cid AND m.name = f.name AND m.type = f.type WHERE m.name IS NULL"),
                        ==, 0);
@@ -886,6 +1060,37 @@ test_open_refused (Fixture *self,
   g_assert_error (error, EF_ERROR, EF_ERROR_IO);
 }
 
+/* What the database quotes of a damaged file needn't be UTF-8; what is said to people must. */
+static void
+test_damaged_schema (Fixture *self,
+                     gconstpointer data)
+{
+  g_autofree char *copy = g_build_filename (self->folder, "schema.sqlite", NULL);
+  g_autofree char *bytes = NULL;
+  guint refused = 0;
+  gsize length;
+
+  g_clear_pointer (&self->store, ef_store_close);
+  g_assert_true (g_file_get_contents (self->path, &bytes, &length, NULL));
+  /* Each of the schema's triggers in turn gets letters that are none. */
+  for (gsize at = 0; at + 40 < length; at++)
+    if (memcmp (bytes + at, "CREATE TRIGGER", 14) == 0)
+      {
+        g_autofree char *damaged = g_memdup2 (bytes, length);
+        g_autoptr (GError) error = NULL;
+        EfStore *store;
+
+        memset (damaged + at + 7, 0xff, 12);
+        g_assert_true (g_file_set_contents (copy, damaged, (gssize) length, NULL));
+        store = ef_store_open (copy, &error);
+        g_assert_true ((store == NULL) == (error != NULL));
+        g_assert_true (error == NULL || g_utf8_validate (error->message, -1, NULL));
+        refused += error != NULL;
+        ef_store_close (store);
+      }
+  g_assert_cmpuint (refused, >, 3);
+}
+
 /* Pages overwritten at random: opening, listing and loading give an error of ours or data that fit, and never crash.
  * (What was changed within a text and still reads well is for seals to find.) */
 static void
@@ -929,7 +1134,8 @@ test_damaged_pages (Fixture *self,
       g_assert_nonnull (strstr (error->message, copy));
     }
   g_test_message ("%u of 60 met the damage", refused);
-  g_assert_cmpuint (refused, >, 10);
+  /* Not more of them: what lies between the rows, and pages of tables without any, aren't looked at. */
+  g_assert_cmpuint (refused, >, 5);
 }
 
 #define ADD(path, function) g_test_add (path, Fixture, NULL, set_up, function, tear_down)
@@ -938,7 +1144,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   ADD ("/store/settings-and-modes", test_settings);
   ADD ("/store/log-is-private-too", test_wal_mode_bits);
   ADD ("/store/add-and-load", test_add_and_load);
@@ -949,16 +1155,22 @@ main (int argc,
   ADD ("/store/busy", test_busy);
   ADD ("/store/full-disk", test_full);
   ADD ("/store/failure-rolls-back", test_failure_rolls_back);
+  ADD ("/store/rolled-back-sheet", test_rolled_back_sheet);
   ADD ("/store/search", test_search);
   ADD ("/store/full-text", test_full_text);
   ADD ("/store/full-text-against-plain-search", test_full_text_random);
   ADD ("/store/verdict-refused", test_verdict_refused);
   ADD ("/store/list-follows-document", test_row_follows);
   ADD ("/store/sheets", test_sheets);
+  ADD ("/store/plain-search", test_plain_search);
+  ADD ("/store/hostile-search", test_hostile_search);
+  ADD ("/store/orders", test_orders);
+  ADD ("/store/models", test_models);
   ADD ("/store/migration-from-each-version", test_migration);
   ADD ("/store/failed-migration", test_failed_migration);
   ADD ("/store/open-refused-and-untouched", test_open_refused);
   ADD ("/store/damaged-pages", test_damaged_pages);
+  ADD ("/store/damaged-schema", test_damaged_schema);
 
   return g_test_run ();
 }
