@@ -7,32 +7,13 @@
 #include "../metrology/ef-decision.h"
 #include "../metrology/ef-monte-carlo.h"
 #include "../metrology/ef-propagate.h"
+#include "../metrology/ef-scale-risk.h"
 
 #include <math.h>
 
 #define MOST_INPUTS 100
 #define MOST_REPEATS 100000
 #define FAR 1e12
-
-static void
-put (JsonObject *object,
-     const char *member,
-     double value)
-{
-  if (isfinite (value))
-    json_object_set_double_member (object, member, value);
-  else
-    json_object_set_null_member (object, member);
-}
-
-static JsonNode *
-node_of (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-  return node;
-}
 
 /* y = constant + sum c_i x_i, or y = constant x product x_i ^ c_i. */
 typedef struct
@@ -156,12 +137,12 @@ run_propagate (const EfJson *input,
       json_array_add_double_element (sensitivity, out.sensitivity[i]);
       json_array_add_double_element (share, out.share[i]);
     }
-  put (result, "value", out.value);
-  put (result, "u", out.u);
-  put (result, "expanded", ef_coverage_factor (probability, INFINITY) * out.u);
+  ef_json_put (result, "value", out.value);
+  ef_json_put (result, "u", out.u);
+  ef_json_put (result, "expanded", ef_coverage_factor (probability, INFINITY) * out.u);
   json_object_set_array_member (result, "sensitivity", sensitivity);
   json_object_set_array_member (result, "share", share);
-  return node_of (result);
+  return ef_json_object_node (result);
 }
 
 static JsonNode *
@@ -190,15 +171,15 @@ run_monte_carlo (const EfJson *input,
   result = json_object_new ();
   json_object_set_int_member (result, "trials", out.trials);
   json_object_set_boolean_member (result, "stable", out.stable || options.trials > 0);
-  put (result, "mean", out.mean);
-  put (result, "u", out.u);
-  put (result, "median", out.median);
-  put (result, "low", out.low);
-  put (result, "high", out.high);
-  put (result, "shortest_low", out.short_low);
-  put (result, "shortest_high", out.short_high);
-  put (result, "within", out.within);
-  return node_of (result);
+  ef_json_put (result, "mean", out.mean);
+  ef_json_put (result, "u", out.u);
+  ef_json_put (result, "median", out.median);
+  ef_json_put (result, "low", out.low);
+  ef_json_put (result, "high", out.high);
+  ef_json_put (result, "shortest_low", out.short_low);
+  ef_json_put (result, "shortest_high", out.short_high);
+  ef_json_put (result, "within", out.within);
+  return ef_json_object_node (result);
 }
 
 static JsonNode *
@@ -223,11 +204,11 @@ run_repeats (const EfJson *input,
     return NULL;
 
   result = json_object_new ();
-  put (result, "mean", repeats.mean);
-  put (result, "scatter", repeats.scatter);
-  put (result, "u", repeats.u);
-  put (result, "factor", repeats.factor);
-  return node_of (result);
+  ef_json_put (result, "mean", repeats.mean);
+  ef_json_put (result, "scatter", repeats.scatter);
+  ef_json_put (result, "u", repeats.u);
+  ef_json_put (result, "factor", repeats.factor);
+  return ef_json_object_node (result);
 }
 
 static JsonNode *
@@ -252,14 +233,14 @@ run_decision (const EfJson *input,
 
   result = json_object_new ();
   json_object_set_string_member (result, "zone", ef_decision_zone_name (decision.zone));
-  put (result, "guard_band", decision.guard);
-  put (result, "probability", decision.probability);
-  put (result, "accept_lower", decision.accept_lower);
-  put (result, "accept_upper", decision.accept_upper);
-  put (result, "reject_lower", decision.reject_lower);
-  put (result, "reject_upper", decision.reject_upper);
-  put (result, "needed_u", decision.needed_u);
-  return node_of (result);
+  ef_json_put (result, "guard_band", decision.guard);
+  ef_json_put (result, "probability", decision.probability);
+  ef_json_put (result, "accept_lower", decision.accept_lower);
+  ef_json_put (result, "accept_upper", decision.accept_upper);
+  ef_json_put (result, "reject_lower", decision.reject_lower);
+  ef_json_put (result, "reject_upper", decision.reject_upper);
+  ef_json_put (result, "needed_u", decision.needed_u);
+  return ef_json_object_node (result);
 }
 
 static JsonNode *
@@ -280,8 +261,37 @@ run_conformance (const EfJson *input,
     return NULL;
 
   result = json_object_new ();
-  put (result, "probability", ef_conformance_probability (value, u, lower, upper));
-  return node_of (result);
+  ef_json_put (result, "probability", ef_conformance_probability (value, u, lower, upper));
+  return ef_json_object_node (result);
+}
+
+static JsonNode *
+run_scale_risk (const EfJson *input,
+                GError **error)
+{
+  static const char *const members[] = { "u_um", "step_um", "rule", "coverage", NULL };
+  EfDecisionRule rule = EF_DECISION_DEFAULT;
+  double u = 1e-6 * ef_json_number (input, "u_um", 1e-6, 1e6);
+  double step = 1e-6 * ef_json_number (input, "step_um", 0, 1e6);
+  EfScaleRisk risk;
+  JsonObject *result;
+
+  ef_json_only (input, members);
+  if (ef_json_has (input, "rule"))
+    rule.kind = (EfDecisionKind) ef_json_choice (input, "rule", ef_decision_rule_names);
+  rule.coverage = ef_json_number_or (input, "coverage", 0.5, 0.9999, 0.95);
+  if (!ef_json_finish (input->context, error) || !ef_scale_risk (&rule, u, step, &risk, error))
+    return NULL;
+
+  result = json_object_new ();
+  ef_json_put (result, "u_um", 1e6 * risk.u);
+  ef_json_put (result, "guard_band_um", 1e6 * risk.guard);
+  ef_json_put (result, "promised", risk.promised);
+  ef_json_put (result, "lowest", risk.lowest);
+  ef_json_put (result, "highest", risk.highest);
+  ef_json_put (result, "mean", risk.mean);
+  ef_json_put (result, "guard_band_every_fall_um", 1e6 * risk.guard_every_fall);
+  return ef_json_object_node (result);
 }
 
 #define INPUTS "inputs: array of {value, spread, distribution, c}; spread: standard deviation of a normal distribution, half width of a " \
@@ -338,6 +348,17 @@ const EfCalc ef_calc_decision[] = {
     .example = "{\"value\": 13.6, \"u\": 1.8, \"lower\": 12.5, \"upper\": 16.3}",
     .source = "JCGM 106 clause 7",
     .run = run_conformance,
+  },
+  {
+    .name = "scale-risk",
+    .summary = "How often one reading of a thing exactly at its limit is accepted, as the limit falls between two marks of the gauge's scale",
+    .input = "u_um: standard uncertainty of the gauge without its scale; step_um: of the scale\n"
+             "rule: guard-band (default), expanded, shared-risk; coverage: of the guard band, one-sided, 0.95 where not given",
+    .output = "u_um (with the scale as a rectangle), guard_band_um, promised (without steps), lowest, highest, mean (over all falls), "
+              "guard_band_every_fall_um (with which the highest is what is promised)",
+    .example = "{\"u_um\": 3.6, \"step_um\": 1}",
+    .source = "first principles: normal error, rounded to the nearest mark",
+    .run = run_scale_risk,
   },
   { 0 },
 };

@@ -44,16 +44,6 @@ film_clear (Film *film)
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Film, film_clear)
 
-static JsonNode *
-take_object (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-
-  return node;
-}
-
 static void
 read_place (const EfJson *json,
             double place[2])
@@ -310,7 +300,7 @@ film_result (const Film *film,
   json_object_set_double_member (out, "imbalance", check->imbalance);
   json_object_set_int_member (out, "iterations", check->iterations);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *

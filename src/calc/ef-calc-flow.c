@@ -16,16 +16,6 @@
 #define L_MIN 6e4 /* m3/s to L/min */
 #define MOST_GAPS 64
 
-static JsonNode *
-take_object (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-
-  return node;
-}
-
 static void
 set_flow (JsonObject *object,
           double flow)
@@ -120,7 +110,7 @@ run_slot (const EfJson *input,
   json_object_set_double_member (out, "pressure_flow_l_min", still * L_MIN);
   json_object_set_double_member (out, "drag_flow_l_min", (flow - still) * L_MIN);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -161,7 +151,7 @@ run_annulus (const EfJson *input,
   set_flow (out, flow);
   json_object_set_double_member (out, "ratio_to_plain", ratio);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -185,7 +175,7 @@ run_journal_leak (const EfJson *input,
   out = json_object_new ();
   set_flow (out, flow);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -219,7 +209,7 @@ run_tip_series (const EfJson *input,
   json_object_set_double_member (out, "net_flow_l_min", net * L_MIN);
   json_object_set_array_member (out, "steps_bar", array_of (steps, n, 1e-5));
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 /* Where the pump's numbers are given as well: the pressure at which pump and engine agree. */
@@ -262,7 +252,7 @@ run_demand (const EfJson *input,
   if (!ef_json_finish (input->context, error))
     return NULL;
 
-  return take_object (g_steal_pointer (&out));
+  return ef_json_object_node (g_steal_pointer (&out));
 }
 
 /* Coefficient of expansion, 1/K: a number, or a material's. */
@@ -313,7 +303,7 @@ run_thermal_growth (const EfJson *input,
   json_object_set_double_member (out, "growth_um", (hot - cold) * 1e6);
   json_object_set_boolean_member (out, "seizes", !(hot > 0.0));
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 const EfCalc ef_calc_flow[] = {

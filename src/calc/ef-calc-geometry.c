@@ -10,16 +10,6 @@
 
 #define DEG (G_PI / 180.0)
 
-static JsonNode *
-take_object (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-
-  return node;
-}
-
 static void
 set_two (JsonObject *object,
          const char *name,
@@ -172,7 +162,7 @@ run_gear_pair (const EfJson *input,
     json_array_add_string_element (list, g_ptr_array_index (warnings, i));
   json_object_set_array_member (out, "warnings", list);
 
-  return take_object (g_steal_pointer (&out));
+  return ef_json_object_node (g_steal_pointer (&out));
 }
 
 static JsonArray *
@@ -233,7 +223,7 @@ run_gear_outline (const EfJson *input,
   set_two (out, "polygon_area_mm2", areas, 1e6);
   set_two (out, "closed_form_area_mm2", closed, 1e6);
 
-  return take_object (g_steal_pointer (&out));
+  return ef_json_object_node (g_steal_pointer (&out));
 }
 
 /* Areas */
@@ -300,7 +290,7 @@ run_outline_area (const EfJson *input,
         }
     }
 
-  return take_object (g_steal_pointer (&out));
+  return ef_json_object_node (g_steal_pointer (&out));
 }
 
 /* Flats, involutes, units */
@@ -338,7 +328,7 @@ run_flat_spot (const EfJson *input,
   json_object_set_double_member (out, "width_mm", 1e3 * width);
   json_object_set_double_member (out, "depth_mm", 1e3 * depth);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -373,7 +363,7 @@ run_involute (const EfJson *input,
   json_object_set_double_member (out, "angle_deg", angle / DEG);
   json_object_set_double_member (out, "inv", inv);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -414,7 +404,7 @@ run_convert (const EfJson *input,
   json_object_set_string_member (out, "typed_unit", ef_unit_name (typed));
   json_object_set_string_member (out, "text", shown);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 const EfCalc ef_calc_geometry[] = {

@@ -15,26 +15,6 @@
 #define MOST_READINGS 100000
 #define DEGREE (G_PI / 180)
 
-static void
-put (JsonObject *object,
-     const char *member,
-     double value)
-{
-  if (isfinite (value))
-    json_object_set_double_member (object, member, value);
-  else
-    json_object_set_null_member (object, member);
-}
-
-static JsonNode *
-node_of (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-  return node;
-}
-
 /* Derived values */
 
 static JsonObject *
@@ -47,10 +27,10 @@ derived_to_json (const EfDerived *derived)
   json_object_set_string_member (object, "target", derived->target);
   if (derived->place != NULL)
     json_object_set_string_member (object, "place", derived->place);
-  put (object, "value_mm", derived->value * 1e3);
-  put (object, "uncertainty_mm", derived->uncertainty * 1e3);
+  ef_json_put (object, "value_mm", derived->value * 1e3);
+  ef_json_put (object, "uncertainty_mm", derived->uncertainty * 1e3);
   if (!isnan (derived->direction))
-    put (object, "direction_deg", derived->direction / DEGREE);
+    ef_json_put (object, "direction_deg", derived->direction / DEGREE);
   json_object_set_string_member (object, "how", derived->how);
   for (guint i = 0; i < derived->reading_ids->len; i++)
     json_array_add_string_element (ids, g_ptr_array_index (derived->reading_ids, i));
@@ -162,7 +142,7 @@ run_derive (const EfJson *input,
   for (guint i = 0; i < derived->len; i++)
     json_array_add_object_element (rows, derived_to_json (g_ptr_array_index (derived, i)));
   json_object_set_array_member (result, "derived", rows);
-  return node_of (result);
+  return ef_json_object_node (result);
 }
 
 /* Flatness */
@@ -211,9 +191,9 @@ static void
 put_plane (JsonObject *object,
            const EfPlane *plane)
 {
-  put (object, "slope_x", plane->slope_x);
-  put (object, "slope_y", plane->slope_y);
-  put (object, "height_at_origin_mm", ef_plane_at (plane, 0, 0) * 1e3);
+  ef_json_put (object, "slope_x", plane->slope_x);
+  ef_json_put (object, "slope_y", plane->slope_y);
+  ef_json_put (object, "height_at_origin_mm", ef_plane_at (plane, 0, 0) * 1e3);
 }
 
 static JsonObject *
@@ -221,7 +201,7 @@ zone_to_json (const EfFlatnessZone *zone)
 {
   JsonObject *object = json_object_new ();
 
-  put (object, "zone_mm", zone->zone * 1e3);
+  ef_json_put (object, "zone_mm", zone->zone * 1e3);
   put_plane (object, &zone->plane);
   put_indices (object, "high_points", zone->high, zone->n_high);
   put_indices (object, "low_points", zone->low, zone->n_low);
@@ -233,8 +213,8 @@ flatness_to_json (const EfFlatness *flatness)
 {
   JsonObject *object = json_object_new ();
 
-  put (object, "flatness_mm", flatness->flatness * 1e3);
-  put (object, "rms_mm", flatness->rms * 1e3);
+  ef_json_put (object, "flatness_mm", flatness->flatness * 1e3);
+  ef_json_put (object, "rms_mm", flatness->rms * 1e3);
   put_plane (object, &flatness->plane);
   put_indices (object, "high_points", &flatness->peak_point, 1);
   put_indices (object, "low_points", &flatness->valley_point, 1);
@@ -265,7 +245,7 @@ run_flatness (const EfJson *input,
   json_object_set_object_member (result, "least_squares", flatness_to_json (&squares_normal));
   json_object_set_object_member (result, "minimum_zone_along_z", zone_to_json (&zone));
   json_object_set_object_member (result, "least_squares_along_z", flatness_to_json (&squares));
-  return node_of (result);
+  return ef_json_object_node (result);
 }
 
 /* Roundness */
@@ -277,10 +257,10 @@ put_circle (JsonObject *result,
 {
   JsonObject *object = json_object_new ();
 
-  put (object, "roundness_mm", fit->roundness * 1e3);
-  put (object, "x_mm", fit->x * 1e3);
-  put (object, "y_mm", fit->y * 1e3);
-  put (object, "radius_mm", fit->radius * 1e3);
+  ef_json_put (object, "roundness_mm", fit->roundness * 1e3);
+  ef_json_put (object, "x_mm", fit->x * 1e3);
+  ef_json_put (object, "y_mm", fit->y * 1e3);
+  ef_json_put (object, "radius_mm", fit->radius * 1e3);
   put_indices (object, "outer_points", fit->out, fit->n_out);
   put_indices (object, "inner_points", fit->in, fit->n_in);
   json_object_set_object_member (result, member, object);
@@ -312,10 +292,10 @@ run_roundness (const EfJson *input,
   put_circle (result, "maximum_inscribed", &inscribed);
   if (ef_roundness_second_harmonic (xy, n, &harmonic, NULL))
     {
-      put (result, "second_harmonic_mm", harmonic.amplitude * 1e3);
-      put (result, "second_harmonic_deg", harmonic.direction / DEGREE);
+      ef_json_put (result, "second_harmonic_mm", harmonic.amplitude * 1e3);
+      ef_json_put (result, "second_harmonic_deg", harmonic.direction / DEGREE);
     }
-  return node_of (result);
+  return ef_json_object_node (result);
 }
 
 /* A bore from diameters */
@@ -348,15 +328,15 @@ run_bore (const EfJson *input,
     return NULL;
 
   result = json_object_new ();
-  put (result, "mean_diameter_mm", shape.mean * 1e3);
-  put (result, "amplitude_mm", shape.amplitude * 1e3);
-  put (result, "elongation_mm", shape.elongation * 1e3);
-  put (result, "direction_deg", shape.direction / DEGREE);
-  put (result, "residual_mm", shape.residual * 1e3);
-  put (result, "u_mean_mm", shape.u_mean * 1e3);
-  put (result, "u_elongation_mm", shape.u_elongation * 1e3);
-  put (result, "u_direction_deg", shape.u_direction / DEGREE);
-  return node_of (result);
+  ef_json_put (result, "mean_diameter_mm", shape.mean * 1e3);
+  ef_json_put (result, "amplitude_mm", shape.amplitude * 1e3);
+  ef_json_put (result, "elongation_mm", shape.elongation * 1e3);
+  ef_json_put (result, "direction_deg", shape.direction / DEGREE);
+  ef_json_put (result, "residual_mm", shape.residual * 1e3);
+  ef_json_put (result, "u_mean_mm", shape.u_mean * 1e3);
+  ef_json_put (result, "u_elongation_mm", shape.u_elongation * 1e3);
+  ef_json_put (result, "u_direction_deg", shape.u_direction / DEGREE);
+  return ef_json_object_node (result);
 }
 
 static JsonNode *
@@ -387,12 +367,12 @@ run_taper (const EfJson *input,
     return NULL;
 
   result = json_object_new ();
-  put (result, "taper_mm", taper.taper * 1e3);
-  put (result, "slope", taper.slope);
-  put (result, "mean_diameter_mm", taper.mean * 1e3);
-  put (result, "residual_mm", taper.residual * 1e3);
-  put (result, "u_taper_mm", taper.u_taper * 1e3);
-  return node_of (result);
+  ef_json_put (result, "taper_mm", taper.taper * 1e3);
+  ef_json_put (result, "slope", taper.slope);
+  ef_json_put (result, "mean_diameter_mm", taper.mean * 1e3);
+  ef_json_put (result, "residual_mm", taper.residual * 1e3);
+  ef_json_put (result, "u_taper_mm", taper.u_taper * 1e3);
+  return ef_json_object_node (result);
 }
 
 const EfCalc ef_calc_metrology[] = {

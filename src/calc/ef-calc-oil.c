@@ -13,16 +13,6 @@
 #define MM2_S 1e-6
 #define ZERO_CELSIUS 273.15
 
-static JsonNode *
-take_object (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-
-  return node;
-}
-
 /* From two points, a grade, or one viscosity and an index. */
 static gboolean
 read_oil (const EfJson *input,
@@ -99,7 +89,7 @@ run_oil (const EfJson *input,
   json_object_set_string_member (out, "oil_source", source);
   json_object_set_string_member (out, "not_modelled", "thinning by shear (multigrade oils lose 10 to 30 % at high shear), fuel in the oil, air in the oil");
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -129,7 +119,7 @@ run_viscosity_index (const EfJson *input,
   if (isfinite (index.n))
     json_object_set_double_member (out, "N", index.n);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static JsonNode *
@@ -172,7 +162,7 @@ run_displacement (const EfJson *input,
   json_object_set_double_member (out, "contact_ratio", pair.contact_ratio);
   json_object_set_double_member (out, "base_pitch_mm", 1e3 * pair.base_pitch);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 const EfCalc ef_calc_oil[] = {

@@ -2,6 +2,7 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "ef-calc-gear.h"
+#include "ef-calc-inspection.h"
 
 #include <float.h>
 #include <math.h>
@@ -15,16 +16,6 @@
 #define L_MIN 6e4 /* m3/s to L/min */
 #define MOST_PORTS 20
 #define MOST_POINTS 2000
-
-static JsonNode *
-take_object (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-
-  return node;
-}
 
 static void
 read_two (const EfJson *input,
@@ -150,7 +141,7 @@ loss_result (const EfSectionLoss *loss)
   json_object_set_double_member (out, "tip_reynolds", loss->reynolds);
   json_object_set_double_member (out, "tip_entry_share", loss->entry_share);
 
-  return take_object (out);
+  return ef_json_object_node (out);
 }
 
 static gboolean
@@ -226,9 +217,9 @@ drop_nulls (JsonNode *node)
     }
 }
 
-static EfInspection *
-read_inspection (const EfJson *input,
-                 GError **error)
+EfInspection *
+ef_calc_read_inspection (const EfJson *input,
+                         GError **error)
 {
   g_autofree char *demo = NULL;
   g_autofree char *name = NULL;
@@ -273,7 +264,7 @@ run_pump_state (const EfJson *input,
 
   ef_json_only (input, members);
   detail = ef_json_has (input, "detail") ? (EfFlowDetail) ef_json_choice (input, "detail", details) : EF_DETAIL_FINE;
-  inspection = read_inspection (input, error);
+  inspection = ef_calc_read_inspection (input, error);
   rules = inspection != NULL ? ef_rule_set_default (error) : NULL;
   if (rules == NULL)
     return NULL;

@@ -162,26 +162,6 @@ map_of_face (const Face *face,
   return ef_depth_map_new (&face->chart, (EfMark *const *) face->marks->pdata, face->marks->len, face->cell, NULL, error);
 }
 
-static void
-put (JsonObject *object,
-     const char *member,
-     double value)
-{
-  if (isfinite (value))
-    json_object_set_double_member (object, member, value);
-  else
-    json_object_set_null_member (object, member);
-}
-
-static JsonNode *
-node_of (JsonObject *object)
-{
-  JsonNode *node = json_node_new (JSON_NODE_OBJECT);
-
-  json_node_take_object (node, object);
-  return node;
-}
-
 static JsonNode *
 run_mark_depth (const EfJson *input,
                 GError **error)
@@ -202,12 +182,12 @@ run_mark_depth (const EfJson *input,
 
   mark = (const EfMark *) item;
   result = json_object_new ();
-  put (result, "depth_mm", ef_mark_depth_at (mark, place[0], place[1]) * 1e3);
-  put (result, "deepest_mm", ef_mark_deepest (mark) * 1e3);
-  put (result, "distance_mm", ef_mark_distance (mark, place[0], place[1]) * 1e3);
-  put (result, "length_mm", ef_mark_length (mark) * 1e3);
-  put (result, "area_mm2", ef_mark_area (mark) * 1e6);
-  return node_of (result);
+  ef_json_put (result, "depth_mm", ef_mark_depth_at (mark, place[0], place[1]) * 1e3);
+  ef_json_put (result, "deepest_mm", ef_mark_deepest (mark) * 1e3);
+  ef_json_put (result, "distance_mm", ef_mark_distance (mark, place[0], place[1]) * 1e3);
+  ef_json_put (result, "length_mm", ef_mark_length (mark) * 1e3);
+  ef_json_put (result, "area_mm2", ef_mark_area (mark) * 1e6);
+  return ef_json_object_node (result);
 }
 
 static JsonObject *
@@ -218,10 +198,10 @@ wear_to_json (const EfFaceChart *chart,
   JsonArray *bands = json_array_new ();
   JsonArray *place;
 
-  put (result, "material_area_mm2", wear->material_area * 1e6);
-  put (result, "worn_area_mm2", wear->worn_area * 1e6);
-  put (result, "worn_share", wear->worn_share);
-  put (result, "deepest_mm", wear->deepest * 1e3);
+  ef_json_put (result, "material_area_mm2", wear->material_area * 1e6);
+  ef_json_put (result, "worn_area_mm2", wear->worn_area * 1e6);
+  ef_json_put (result, "worn_share", wear->worn_share);
+  ef_json_put (result, "deepest_mm", wear->deepest * 1e3);
   if (!isnan (wear->deepest_u))
     {
       place = json_array_new ();
@@ -229,14 +209,14 @@ wear_to_json (const EfFaceChart *chart,
       json_array_add_double_element (place, wear->deepest_v * 1e3);
       json_object_set_array_member (result, "deepest_at_mm", place);
     }
-  put (result, "volume_mm3", wear->volume * 1e9);
+  ef_json_put (result, "volume_mm3", wear->volume * 1e9);
   for (guint i = 0; i < wear->n_bands; i++)
     {
       const EfChartBand *band = g_ptr_array_index (chart->bands, i);
       JsonObject *one = json_object_new ();
 
       json_object_set_string_member (one, "name", band->name);
-      put (one, "intact_share", wear->band_intact[i]);
+      ef_json_put (one, "intact_share", wear->band_intact[i]);
       json_array_add_object_element (bands, one);
     }
   json_object_set_array_member (result, "bands", bands);
@@ -264,9 +244,9 @@ run_depth_map (const EfJson *input,
   result = wear_to_json (&face.chart, &wear);
   json_object_set_int_member (result, "cells_u", map->nu);
   json_object_set_int_member (result, "cells_v", map->nv);
-  put (result, "cell_mm", map->cell * 1e3);
+  ef_json_put (result, "cell_mm", map->cell * 1e3);
   ef_face_wear_clear (&wear);
-  return node_of (result);
+  return ef_json_object_node (result);
 }
 
 static GArray *
@@ -304,13 +284,13 @@ shares_to_json (GArray *at,
       double depth = g_array_index (at, double, i);
       JsonObject *row = json_object_new ();
 
-      put (row, "depth_mm", depth);
-      put (row, "share", map != NULL ? ef_bearing_area_share (map, depth * 1e-3)
+      ef_json_put (row, "depth_mm", depth);
+      ef_json_put (row, "share", map != NULL ? ef_bearing_area_share (map, depth * 1e-3)
                                      : ef_bearing_area_share_of (NUMBERS (depths), NUMBERS (areas), depths->len, depth));
       json_array_add_object_element (rows, row);
     }
   json_object_set_array_member (result, "curve", rows);
-  return node_of (result);
+  return ef_json_object_node (result);
 }
 
 static JsonNode *

@@ -10,9 +10,22 @@ static const EfCalc *const tables[] = {
   ef_calc_wear,
   ef_calc_metrology,
   ef_calc_decision,
+  ef_calc_coverage,
+  ef_calc_agreement,
   ef_calc_flow,
   ef_calc_film,
+  ef_calc_score,
+  ef_calc_specimen,
   ef_calc_section,
+  ef_calc_monte_carlo,
+  ef_calc_shelf,
+  ef_calc_why,
+  ef_calc_record,
+  ef_calc_lap,
+  ef_calc_lap_plan,
+  ef_calc_after,
+  ef_calc_photo,
+  ef_calc_land,
 };
 
 static GPtrArray *

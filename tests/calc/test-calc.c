@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 static void
 test_examples (void)
@@ -178,6 +179,10 @@ test_values (void)
     { "outline-area", NULL, "union_mm2", 191.0 + 300.0 - 50.0, 1e-9 },                                                                       /* by hand */
     { "outline-area", NULL, "intersection_mm2", 50.0, 1e-9 },
     { "flat-spot", "{\"base_diameter_mm\": 24, \"diameter_mm\": 26, \"width_mm\": 8}", "depth_mm", 2.0, 1e-12 }, /* 3, 4, 5 */
+    { "scale-risk", NULL, "u_um", 3.611555528, 1e-8 }, /* by hand: square root of 3.6^2 + 1/12 */
+    { "scale-risk", NULL, "guard_band_um", 5.940480210, 1e-7 }, /* that times 1.644853627, the normal distribution's one-sided 95 % */
+    { "scale-risk", NULL, "guard_band_every_fall_um", 6.421473057, 1e-7 }, /* 3.6 times that, and half a step */
+    { "scale-risk", NULL, "promised", 0.05, 1e-9 },
   };
 
   for (guint i = 0; i < G_N_ELEMENTS (cases); i++)
@@ -195,7 +200,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/calc/examples", test_examples);
   g_test_add_func ("/calc/mutations", test_mutations);
   g_test_add_func ("/calc/unknown", test_unknown);
