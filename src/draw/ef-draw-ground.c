@@ -235,7 +235,8 @@ ef_draw_face_ground (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *vi
   cairo_new_path (cr);
   cairo_set_line_cap (cr, CAIRO_LINE_CAP_BUTT);
   cairo_set_line_join (cr, CAIRO_LINE_JOIN_ROUND);
-  draw_material (cr, style, view, chart);
+  if (!layers->over_photo)
+    draw_material (cr, style, view, chart);
   if (layers->bands)
     draw_bands (cr, style, view, chart);
   if (layers->grid)

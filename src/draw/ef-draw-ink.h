@@ -24,8 +24,10 @@ typedef enum
   EF_N_INKS
 } EfInk;
 
+/* sRGB of an ink in the style's look, 0 … 1 each; the same as source of @cr, with @alpha 0 … 1. */
 void ef_draw_ink (const EfDrawStyle *style, EfInk ink, double rgb[3]);
 void ef_draw_set_ink (cairo_t *cr, const EfDrawStyle *style, EfInk ink, double alpha);
+/* Brings @rgb nearer to @other, in place: @share 0 leaves it, 1 makes it the other. */
 void ef_draw_mix (double rgb[3], const double other[3], double share);
 /* A line @width screen px wide, scaled for the target. */
 void ef_draw_set_width (cairo_t *cr, const EfDrawStyle *style, double width);

@@ -419,6 +419,14 @@ sign_text (const Round *self, int sign)
       if (!isfinite (form->direction))
         return NULL;
       number = ef_draw_fine (form->ovality, self->unit, TRUE);
+      if (form->oval_known && isfinite (form->amplitude))
+        {
+          g_autofree char *ovality = g_steal_pointer (&number);
+          g_autofree char *amplitude = ef_draw_fine (form->amplitude, self->unit, TRUE);
+
+          /* diameters grow by four times what the radius swings by */
+          number = g_strdup_printf (_("%s (second harmonic, amplitude %s)"), ovality, amplitude);
+        }
       if (form->oval_known && isfinite (form->u_direction) && 2 * form->u_direction < G_PI / 2)
         return g_strdup_printf (_("ovality %s, axis %.0f° ± %.0f°"), number, form->direction * 180 / G_PI, ceil (2 * form->u_direction * 180 / G_PI - 1e-9));
       return g_strdup_printf (_("ovality %s, axis %.0f°, uncertain"), number, form->direction * 180 / G_PI);

@@ -32,9 +32,21 @@ ef_text_layout (cairo_t *cr, const EfDrawStyle *style, double size, EfTextFlags 
   return layout;
 }
 
+/* What is broken within a word may be a digest or a number: a hyphen there would pass for one of its own. */
+static void
+break_without_hyphens (PangoLayout *layout)
+{
+  PangoAttrList *list = pango_attr_list_new ();
+
+  pango_attr_list_insert (list, pango_attr_insert_hyphens_new (FALSE));
+  pango_layout_set_attributes (layout, list);
+  pango_attr_list_unref (list);
+}
+
 void
 ef_text_wrap (PangoLayout *layout, double width, int lines)
 {
+  break_without_hyphens (layout);
   pango_layout_set_width (layout, MAX (width, 1) * PANGO_SCALE);
   pango_layout_set_wrap (layout, PANGO_WRAP_WORD_CHAR);
   if (lines > 0)

@@ -14,9 +14,11 @@ typedef enum { EF_TEXT_PLAIN = 0, EF_TEXT_BOLD = 1 << 0, EF_TEXT_HALO = 1 << 1, 
 
 /* A font of @size target units high, whatever the target's resolution. */
 PangoFontDescription *ef_text_font (const EfDrawStyle *style, double size, EfTextFlags flags);
+/* Lines of @text in the style's font at @size; belongs to the caller. */
 PangoLayout *ef_text_layout (cairo_t *cr, const EfDrawStyle *style, double size, EfTextFlags flags, const char *text);
-/* Sets the wrap width; text that still doesn't fit into @lines lines ends in "…" (0: any number of lines). */
+/* Sets the wrap width; a word too long for it is broken without a hyphen; text that still doesn't fit into @lines lines ends in "…" (0: any number of lines). */
 void ef_text_wrap (PangoLayout *layout, double width, int lines);
+/* Target units; either may be NULL. */
 void ef_text_extent (PangoLayout *layout, double *width, double *height);
 /* Paints with the corner at (x, y) moved by -align_x of the width and -align_y of the height. */
 void ef_text_show (cairo_t *cr, const EfDrawStyle *style, PangoLayout *layout, EfInk ink, EfTextFlags flags, double x, double y, double align_x, double align_y);
@@ -36,6 +38,7 @@ typedef struct
   guint8 *taken;
 } EfOccupied;
 
+/* A free picture of @w x @h target units with the corner at (x, y), told apart in squares of @cell; ef_occupied_clear() frees what is inside. */
 void ef_occupied_init (EfOccupied *self, double x, double y, double w, double h, double cell);
 /* Takes the box if all of it is inside and free. */
 gboolean ef_occupied_take (EfOccupied *self, double x, double y, double w, double h);

@@ -47,6 +47,7 @@ typedef struct
   gboolean grid, labels, depth_colours, contours, mark_numbers, bands;
   const char *selected; /* mark id; NULL */
   double max_depth;     /* of the colour scale, m; 0: the map's */
+  gboolean over_photo;  /* ground: lines and labels only, the material being a photo */
 } EfFaceLayers;
 
 /* Layers bottom to top, each callable alone so that a canvas can cache them: ground (material, ports, lines, labels, sides, rotation arrow;
@@ -80,11 +81,15 @@ void ef_draw_bearing_area (cairo_t *cr, const EfDrawStyle *style, const EfDepthM
 void ef_draw_gauge_sketch (cairo_t *cr, const EfDrawStyle *style, const EfPumpSheet *sheet, EfQuantity quantity, const char *target, const char *place, double width, double height);
 
 typedef enum { EF_PAPER_A4, EF_PAPER_LETTER } EfPaper;
-/* Report: pump, job, verdict table, each marked face, readings, steps, cautions, sign-off. Same bytes for the same input and @created (ISO time). */
-gboolean ef_report_write_pdf (const EfAssessment *assessment, const char *path, EfPaper paper, const char *created, GError **error);
+/* Report: pump, job, verdict table, each marked face, readings, steps, cautions, sign-off, seal. Same bytes for the same input and @created (ISO time).
+ * @seal (ef-report-seal.h) NULL: not sealed, which the report says. */
+typedef struct _EfReportSeal EfReportSeal;
+gboolean ef_report_write_pdf (const EfAssessment *assessment, const EfReportSeal *seal, const char *path, EfPaper paper, const char *created, GError **error);
+/* The same as bytes; @path is for messages only. */
+GBytes *ef_report_make_pdf (const EfAssessment *assessment, const EfReportSeal *seal, const char *path, EfPaper paper, const char *created, GError **error);
 /* Page by page for printing: number of pages; then draw each. */
-guint ef_report_n_pages (const EfAssessment *assessment, EfPaper paper);
-void ef_report_draw_page (const EfAssessment *assessment, EfPaper paper, guint page, cairo_t *cr);
+guint ef_report_n_pages (const EfAssessment *assessment, const EfReportSeal *seal, EfPaper paper);
+void ef_report_draw_page (const EfAssessment *assessment, const EfReportSeal *seal, EfPaper paper, guint page, cairo_t *cr);
 /* File pictures: by the ending, .png or .svg; size in px. */
 gboolean ef_picture_write_face (const EfAssessment *assessment, const char *face_id, const char *path, double width, double height, GError **error);
 /* The pictures of ef-draw-flow.h, each under a title. */
@@ -93,6 +98,10 @@ const char *ef_flow_picture_name (EfFlowPicture picture); /* "delivery", "idle-p
 gboolean ef_picture_write_flow (const EfAssessment *assessment, EfFlowPicture picture, const char *path, double width, double height, GError **error);
 /* The oil pressure over a face at hot idle as found; see ef-flow-field.h for which faces have one. */
 gboolean ef_picture_write_pressure (const EfAssessment *assessment, const char *face_id, const char *path, double width, double height, GError **error);
+/* The lapping plan (ef-draw-plan.h): end clearance before and after, each in its window. Fails with EF_ERROR_NOT_FOUND where no end clearance is known. */
+gboolean ef_picture_write_plan (const EfAssessment *assessment, const char *path, double width, double height, GError **error);
+/* What lapping leaves of one face's wear: its curve. Fails with EF_ERROR_NOT_FOUND for a face that the plan doesn't lap or that has no wear of known depth. */
+gboolean ef_picture_write_plan_curve (const EfAssessment *assessment, const char *face_id, const char *path, double width, double height, GError **error);
 gboolean ef_picture_write_exploded (const EfAssessment *assessment, const char *path, double width, double height, GError **error);
 
 G_END_DECLS

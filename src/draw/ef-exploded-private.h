@@ -54,7 +54,9 @@ struct _EfExploded
   double row_size;      /* across, target units */
 };
 
+/* EfExplodedItem of every part of the sheet, in reading order, not laid out yet. Free with g_array_unref(). */
 GArray *ef_exploded_items (const EfPumpSheet *sheet);
+/* Places items and slots for the width, height and text size that are set. */
 void ef_exploded_layout (EfExploded *self);
 /* Pump axes (x, y) and distance z behind the item's front, to the target. */
 void ef_exploded_point (const EfExploded *self, const EfExplodedItem *item, double x, double y, double z, double *px, double *py);

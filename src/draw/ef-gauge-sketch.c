@@ -438,19 +438,19 @@ directions (const Sketch *s, double x, double y, double radius)
 static void
 sketch_journal (const Sketch *s)
 {
-  double at = CLAMP (4 + 52 * journal_place (s), 12, 48);
+  double at = CLAMP (4 + 44 * journal_place (s), 12, 40);
 
   enter (s);
-  box (s, 4, 24, 52, 15, EF_INK_MATERIAL, FALSE);
+  box (s, 4, 24, 44, 15, EF_INK_MATERIAL, FALSE);
   box (s, at - 7, 24, 14, 15, EF_INK_SIDE, FALSE);
   pen (s, EF_INK_ACCENT, 1);
   cairo_move_to (s->cr, at, 20);
   cairo_line_to (s->cr, at, 44);
   cairo_stroke (s->cr);
-  cairo_arc (s->cr, 84, 31.5, 12, 0, 2 * G_PI);
+  cairo_arc (s->cr, 77, 31.5, 12, 0, 2 * G_PI);
   solid (s, EF_INK_SIDE, FALSE);
-  directions (s, 84, 31.5, 12);
-  micrometer (s, 72, 31.5, 24, 16);
+  directions (s, 77, 31.5, 12);
+  micrometer (s, 65, 31.5, 24, 16);
   cairo_restore (s->cr);
 }
 
@@ -518,7 +518,7 @@ ef_draw_gauge_sketch (cairo_t *cr, const EfDrawStyle *style, const EfPumpSheet *
   Sketch s = { .cr = cr, .style = style, .sheet = sheet, .target = target, .place = place, .width = width };
   g_autoptr (PangoLayout) caption = NULL;
   const EfPart *part = target != NULL ? ef_pump_sheet_part (sheet, target) : NULL;
-  double tall;
+  double tall, below = 4 * style->line_scale;
 
   if ((guint) quantity >= EF_N_READINGS)
     return;
@@ -526,12 +526,12 @@ ef_draw_gauge_sketch (cairo_t *cr, const EfDrawStyle *style, const EfPumpSheet *
   caption = ef_text_layout (cr, style, ef_text_size (style, 0.88), EF_TEXT_CENTRE, _(sketches[quantity].caption));
   ef_text_wrap (caption, width, 3);
   ef_text_extent (caption, NULL, &tall);
-  s.height = MAX (height - tall - 6 * style->line_scale, 10);
+  s.height = MAX (height - tall - below - 6 * style->line_scale, 10);
   s.scale = MIN (width / SCENE_W, s.height / SCENE_H);
   s.x = (width - s.scale * SCENE_W) / 2;
   s.y = (s.height - s.scale * SCENE_H) / 2;
   cairo_save (cr);
   sketches[quantity].draw (&s);
   cairo_restore (cr);
-  ef_text_show (cr, style, caption, EF_INK_DIM, 0, 0, height - tall, 0, 0);
+  ef_text_show (cr, style, caption, EF_INK_DIM, 0, 0, height - tall - below, 0, 0);
 }

@@ -49,6 +49,7 @@ typedef struct
 } EfStride;
 EfStride *ef_body_walk (const EfBody *body, const EfPen *pen, double spacing, guint *n_out);
 
+/* Appended to the current path as straight pieces; closed only from three spots on. */
 void ef_path_spots (cairo_t *cr, const EfSpot *spots, guint n, gboolean closed);
 /* The spine moved to its left by @distance. */
 void ef_path_offset (cairo_t *cr, const EfBody *body, double distance, double inset);

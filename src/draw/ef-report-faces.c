@@ -177,6 +177,7 @@ lay_face (EfPages *pages, const EfAssessment *assessment, EfFaceChart *chart, GP
   for (guint i = 0; i < marks->len; i++)
     mark_row (pages, assessment, chart, g_ptr_array_index (marks, i));
   ef_pages_table_end (pages);
+  ef_report_face_photos (pages, assessment, chart->id);
 }
 
 void

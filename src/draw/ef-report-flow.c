@@ -5,6 +5,7 @@
 #include "ef-report-private.h"
 
 #include "ef-draw-flow.h"
+#include "ef-flow-words.h"
 
 #include "config.h"
 #include <glib/gi18n-lib.h>
@@ -113,6 +114,20 @@ load_text (const EfFlowResult *flow, int state)
   return g_strdup_printf ("%.0f / %.0f N", load[0], load[1]);
 }
 
+/* Beside the ±, which is first order: what drawing at random says. */
+static void
+lay_monte_carlo (EfPages *pages, const EfFlowResult *flow)
+{
+  g_autofree char *drawn = ef_flow_drawn_words (flow);
+  g_autofree char *agreement = ef_flow_agreement_words (flow);
+  g_autofree char *text = NULL;
+
+  if (drawn == NULL)
+    return;
+  text = g_strjoin (" ", drawn, agreement, NULL);
+  ef_pages_text (pages, text, 0.85, 0, EF_INK_DIM, 0);
+}
+
 static void
 lay_states (EfPages *pages, const EfFlowResult *flow)
 {
@@ -147,6 +162,7 @@ lay_states (EfPages *pages, const EfFlowResult *flow)
   ef_pages_table_end (pages);
   if (unsure)
     ef_pages_text (pages, _("±: at 95 %, from how sure the readings of end, tip and shaft clearance are."), 0.85, 0, EF_INK_DIM, 0);
+  lay_monte_carlo (pages, flow);
 }
 
 static void

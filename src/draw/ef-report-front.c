@@ -4,6 +4,8 @@
  */
 #include "ef-report-private.h"
 
+#include "../assess/ef-why.h"
+#include "ef-draw-sure.h"
 #include "config.h"
 #include <glib/gi18n-lib.h>
 #include <math.h>
@@ -206,8 +208,57 @@ collect_reasons (const EfVerdict *verdict, GPtrArray *reasons, GHashTable *seen)
     collect_reasons (g_ptr_array_index (verdict->children, i), reasons, seen);
 }
 
+/* The chain down to the gauge, in a line or two. */
 static void
-lay_reason (EfPages *pages, const EfReason *reason)
+lay_chain (EfPages *pages, const EfAssessment *assessment, const EfReason *reason)
+{
+  double size = ef_pages_style (pages)->text_size;
+  g_autoptr (GPtrArray) chain = ef_why_chain (assessment, assessment->verdict, reason);
+  g_autofree char *line = ef_why_line (chain);
+  g_autofree char *text = g_strdup_printf (_("Why: %s."), line);
+
+  if (*line != '\0')
+    ef_pages_text (pages, text, 0.8, 0, EF_INK_DIM, 1.8 * size);
+}
+
+typedef struct
+{
+  EfReason *reason;
+  EfDecisionRule decision;
+} Sure;
+
+static void
+sure_free (gpointer data)
+{
+  ef_reason_free (((Sure *) data)->reason);
+  g_free (data);
+}
+
+static void
+draw_sure (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, double height)
+{
+  const Sure *sure = data;
+
+  ef_draw_sure (cr, style, sure->reason, &sure->decision, width, height);
+}
+
+/* The value against its limit and guard band. */
+static void
+lay_sure (EfPages *pages, const EfAssessment *assessment, const EfReason *reason)
+{
+  const EfDrawStyle *style = ef_pages_style (pages);
+  double tall = ef_draw_sure_height (style), left = 1.8 * style->text_size;
+  Sure *sure = g_new0 (Sure, 1);
+
+  sure->reason = ef_reason_copy (reason);
+  sure->decision = assessment->decision;
+  ef_pages_need (pages, tall);
+  ef_pages_picture (pages, left, 0, 0.6 * ef_pages_width (pages), tall, draw_sure, sure, sure_free);
+  ef_pages_move (pages, tall);
+}
+
+static void
+lay_reason (EfPages *pages, const EfAssessment *assessment, const EfReason *reason)
 {
   double size = ef_pages_style (pages)->text_size;
   g_autofree char *text = g_strdup_printf ("%s: %s", _(ef_verdict_label (reason->word)), reason->sentence);
@@ -218,11 +269,16 @@ lay_reason (EfPages *pages, const EfReason *reason)
     g_string_append_printf (small, "%s ", reason->advice);
   if (reason->source != NULL)
     g_string_append_printf (small, _("Source: %s."), reason->source);
+  if (reason->limit_assumed && isfinite (reason->limit))
+    g_string_append (small, _(" The limit is a default: the pump sheet gives none."));
   ef_pages_need (pages, 3.2 * size);
   ef_pages_verdict (pages, reason->word, 1, 0.4, 1.2 * size);
   ef_pages_text (pages, text, 1, 0, EF_INK_TEXT, 1.8 * size);
   if (small->len > 0)
     ef_pages_text (pages, small->str, 0.88, 0, EF_INK_DIM, 1.8 * size);
+  if (ef_draw_sure_can (reason))
+    lay_sure (pages, assessment, reason);
+  lay_chain (pages, assessment, reason);
   ef_pages_move (pages, 3);
 }
 
@@ -243,25 +299,60 @@ lay_why (EfPages *pages, const EfAssessment *assessment)
         const EfReason *reason = g_ptr_array_index (reasons, i);
 
         if ((int) reason->word == word)
-          lay_reason (pages, reason);
+          lay_reason (pages, assessment, reason);
       }
   if (reasons->len == 0)
     ef_pages_text (pages, _("Nothing that was seen or measured stands against using the pump again."), 1, 0, EF_INK_TEXT, 0);
 }
 
+/* Directions of wear against the load, and readings that others contradict: those against it first. */
+static void
+lay_across (EfPages *pages, const EfAssessment *assessment)
+{
+  if (assessment->across == NULL || assessment->across->len == 0)
+    return;
+  ef_pages_heading (pages, _("What crosses parts"), 40);
+  for (int consistent = 0; consistent < 2; consistent++)
+    for (guint i = 0; i < assessment->across->len; i++)
+      {
+        const EfCross *cross = g_ptr_array_index (assessment->across, i);
+        g_autofree char *next = g_strdup_printf (_("Next: %s"), cross->next);
+
+        if (cross->consistent != consistent)
+          continue;
+        ef_pages_text (pages, cross->sentence, 1, 0, EF_INK_TEXT, 0);
+        ef_pages_text (pages, next, 0.88, 0, EF_INK_DIM, 0);
+        ef_pages_move (pages, 3);
+      }
+}
+
+static void
+lay_before (EfPages *pages, const EfAssessment *assessment)
+{
+  g_autofree char *text = ef_assessment_before_text (assessment);
+
+  if (text == NULL)
+    return;
+  ef_pages_text (pages, text, 1, 0, EF_INK_TEXT, 0);
+  ef_pages_move (pages, 3);
+}
+
 void
-ef_report_front (EfPages *pages, const EfAssessment *assessment)
+ef_report_front (EfPages *pages, const EfAssessment *assessment, const EfReportSeal *seal)
 {
   const EfJobHeader *job = ef_inspection_header (assessment->inspection);
   g_autofree char *title = g_strdup_printf (_("Oil pump inspection %s"), job != NULL && job->number != NULL ? job->number : "");
   double tall = 168;
 
   ef_pages_text (pages, title, 2.1, EF_TEXT_BOLD, EF_INK_TEXT, 0);
+  ef_report_seal_line (pages, seal);
   ef_pages_move (pages, 6);
   lay_job (pages, assessment);
   lay_verdict (pages, assessment);
+  lay_before (pages, assessment);
   ef_pages_need (pages, tall);
   ef_pages_picture (pages, 0, 0, ef_pages_width (pages), tall, draw_pump, (gpointer) assessment, NULL);
   ef_pages_move (pages, tall);
   lay_why (pages, assessment);
+  lay_across (pages, assessment);
 }

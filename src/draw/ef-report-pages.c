@@ -222,10 +222,7 @@ ef_pages_layout (EfPages *self, const char *text, double share, EfTextFlags flag
   pango_font_description_free (font);
   pango_layout_set_text (layout, text != NULL ? text : "", -1);
   if (width > 0)
-    {
-      pango_layout_set_width (layout, width * PANGO_SCALE);
-      pango_layout_set_wrap (layout, PANGO_WRAP_WORD_CHAR);
-    }
+    ef_text_wrap (layout, width, 0);
   if (flags & EF_TEXT_CENTRE)
     pango_layout_set_alignment (layout, PANGO_ALIGN_CENTER);
   return layout;

@@ -16,10 +16,13 @@ typedef struct _EfPages EfPages;
 /* Draws into a box of its own with the corner at the origin. */
 typedef void (*EfPageDraw) (cairo_t *cr, const EfDrawStyle *style, gpointer data, double width, double height);
 
+/* Empty pages with @head at the top of each but the first, @foot and the page number at the bottom. All lengths here in points of 1/72 in. */
 EfPages *ef_pages_new (EfPaper paper, const char *head, const char *foot);
 void ef_pages_free (EfPages *self);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (EfPages, ef_pages_free)
+/* Borrowed: the look of print. */
 const EfDrawStyle *ef_pages_style (EfPages *self);
+/* A4 (ISO 216) or Letter, points. */
 void ef_paper_size (EfPaper paper, double *width, double *height);
 
 double ef_pages_width (EfPages *self); /* of the text block */
@@ -27,7 +30,9 @@ double ef_pages_room (EfPages *self);  /* left on this page */
 double ef_pages_full (EfPages *self);  /* room of an empty page */
 void ef_pages_break (EfPages *self);   /* a new page, unless this one is empty */
 void ef_pages_need (EfPages *self, double height); /* a new page if less is left */
+/* Room before what follows, unless the page is still empty. */
 void ef_pages_space (EfPages *self, double height);
+/* Moves the cursor: down for what is above 0. */
 void ef_pages_move (EfPages *self, double up_or_down);
 
 /* A heading with a rule under it, kept with @with more units. */
@@ -35,6 +40,7 @@ void ef_pages_heading (EfPages *self, const char *text, double with);
 void ef_pages_subheading (EfPages *self, const char *text, double with);
 /* Flowing text, moved in by @indent. @share: of the text size. */
 void ef_pages_text (EfPages *self, const char *text, double share, EfTextFlags flags, EfInk ink, double indent);
+/* Laid out for @width, @share of the text size; belongs to the caller. */
 PangoLayout *ef_pages_layout (EfPages *self, const char *text, double share, EfTextFlags flags, double width);
 /* Without moving the cursor, @dx from the left, @dy below the cursor. */
 void ef_pages_put (EfPages *self, PangoLayout *layout, EfInk ink, double dx, double dy);
@@ -57,10 +63,12 @@ typedef struct
 
 #define EF_PAGE_CELL(words) ((EfPageCell) { (words), -1, -1 })
 
+/* @columns heads and widths, these in any unit; rows have as many cells and go on overleaf under a repeated head. Texts are copied. One table at a time. */
 void ef_pages_table_begin (EfPages *self, guint columns, const char *const *heads, const double *shares);
 void ef_pages_table_row (EfPages *self, const EfPageCell *cells);
 void ef_pages_table_end (EfPages *self);
 
+/* How many pages there are, and one of them (0 …) onto @cr; a page that isn't there draws nothing. */
 guint ef_pages_count (EfPages *self);
 void ef_pages_draw (EfPages *self, guint page, cairo_t *cr);
 /* Headings with their pages (0 …), for the file's outline. */

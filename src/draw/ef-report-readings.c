@@ -39,6 +39,8 @@ reading_row (EfPages *pages, const EfAssessment *assessment, const EfReading *re
   g_autofree char *value = ef_report_number (reading->value, reading->unit == EF_UNIT_NONE ? EF_UNIT_MM : reading->unit);
   g_autoptr (GString) note = g_string_new (reading->note != NULL ? reading->note : "");
 
+  if (reading->after)
+    g_string_append_printf (note, "%s%s", note->len > 0 ? "; " : "", _("after rework"));
   if (isfinite (reading->temperature))
     {
       g_autofree char *temperature = ef_format_quantity (reading->temperature, EF_UNIT_CELSIUS, 0);
@@ -51,6 +53,8 @@ reading_row (EfPages *pages, const EfAssessment *assessment, const EfReading *re
 
       g_string_append_printf (note, "%s%s", note->len > 0 ? "; " : "", time);
     }
+  if (!ef_reading_check_place (reading, assessment->inspection->sheet, NULL))
+    g_string_append_printf (note, "%s%s", note->len > 0 ? "; " : "", _("place in a hole or off the face"));
   ef_pages_table_row (pages, (EfPageCell[]) {
                                  EF_PAGE_CELL (_(ef_quantity_label (reading->quantity))), EF_PAGE_CELL (target), EF_PAGE_CELL (place),
                                  EF_PAGE_CELL (value), EF_PAGE_CELL (gauge != NULL ? gauge->name : "–"), EF_PAGE_CELL (note->str) });

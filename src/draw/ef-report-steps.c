@@ -8,8 +8,8 @@
 #include <glib/gi18n-lib.h>
 #include <math.h>
 
-static const char *
-phase_words (const char *phase)
+const char *
+ef_report_phase (const char *phase)
 {
   static const struct
   {
@@ -109,7 +109,7 @@ ef_report_steps (EfPages *pages, const EfAssessment *assessment)
       const EfStep *step = g_ptr_array_index (assessment->steps, i);
 
       if (g_strcmp0 (phase, step->phase) != 0)
-        ef_pages_subheading (pages, phase_words (step->phase), 30);
+        ef_pages_subheading (pages, ef_report_phase (step->phase), 30);
       phase = step->phase;
       lay_step (pages, assessment, step, i + 1);
     }

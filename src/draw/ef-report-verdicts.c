@@ -43,7 +43,8 @@ why_text (const EfVerdict *verdict)
 
       if (shown > 0 && (reason->word == EF_VERDICT_USE || verdict->level > EF_LEVEL_PART))
         break;
-      g_string_append_printf (text, "%s%s", text->len > 0 ? "\n" : "", reason->sentence);
+      g_string_append_printf (text, "%s%s%s", text->len > 0 ? "\n" : "", reason->sentence,
+                              reason->limit_assumed && isfinite (reason->limit) ? _(" (Default limit.)") : "");
       shown++;
     }
   if (text->len == 0)

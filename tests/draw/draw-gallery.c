@@ -188,7 +188,7 @@ report (EfPumpSheet *sheet, const char *folder)
   g_autofree char *path = g_strdup_printf ("%s/report-%s.pdf", folder, sheet->id);
   g_autoptr (GError) error = NULL;
 
-  if (!ef_report_write_pdf (assessment, path, EF_PAPER_A4, "2026-03-02T10:00:00Z", &error))
+  if (!ef_report_write_pdf (assessment, NULL, path, EF_PAPER_A4, "2026-03-02T10:00:00Z", &error))
     g_printerr ("%s\n", error->message);
 }
 

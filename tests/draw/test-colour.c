@@ -5,6 +5,7 @@
 #include "draw/ef-draw-ink.h"
 
 #include <math.h>
+#include "../isolate.h"
 
 static void
 test_lab_known (void)
@@ -194,7 +195,7 @@ test_verdicts_without_colour (void)
 int
 main (int argc, char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/draw/colour/lab-known", test_lab_known);
   g_test_add_data_func ("/draw/colour/depth-even/light", GINT_TO_POINTER (FALSE), test_scale_even);
   g_test_add_data_func ("/draw/colour/depth-even/dark", GINT_TO_POINTER (TRUE), test_scale_even);

@@ -427,7 +427,7 @@ test_report (void)
   g_autofree char *text = NULL;
   g_auto (GStrv) blame = g_strsplit (assessment->flow->blame, ";", 2);
 
-  g_assert_true (ef_report_write_pdf (assessment, path, EF_PAPER_A4, "2026-03-02T10:00:00Z", &error));
+  g_assert_true (ef_report_write_pdf (assessment, NULL, path, EF_PAPER_A4, "2026-03-02T10:00:00Z", &error));
   g_assert_no_error (error);
   text = words_of_file (path);
   assert_has (text, "What the pump delivers");
@@ -454,7 +454,7 @@ test_report_without_complaint (void)
   g_autoptr (GError) error = NULL;
   g_autofree char *text = NULL;
 
-  g_assert_true (ef_report_write_pdf (assessment, path, EF_PAPER_LETTER, "2026-03-02T10:00:00Z", &error));
+  g_assert_true (ef_report_write_pdf (assessment, NULL, path, EF_PAPER_LETTER, "2026-03-02T10:00:00Z", &error));
   text = words_of_file (path);
   assert_has (text, "No pressure was noted with the complaint");
   assert_has (text, "Hot-idle pressure");

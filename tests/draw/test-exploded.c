@@ -6,6 +6,7 @@
 #include "draw/ef-draw-ink.h"
 
 #include <string.h>
+#include "../isolate.h"
 
 static const char *const pumps[] = { "hl-24", "hl-27", "rc-4", "tg-3" };
 static const int sizes[][2] = { { 300, 620 }, { 260, 520 }, { 900, 300 }, { 1600, 400 }, { 260, 300 }, { 480, 480 } };
@@ -207,7 +208,7 @@ test_nothing_cut_off (void)
 int
 main (int argc, char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/draw/exploded/hit", test_hit);
   g_test_add_func ("/draw/exploded/targets", test_targets);
   g_test_add_func ("/draw/exploded/front-first", test_front_first);

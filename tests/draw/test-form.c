@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 typedef struct
 {
@@ -315,7 +316,7 @@ test_words (Forms *forms, gconstpointer data)
 int
 main (int argc, char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
 #define ADD(path, function) g_test_add (path, Forms, NULL, set_up, function, tear_down)
   ADD ("/draw/form/same-bytes", test_same_bytes);
   ADD ("/draw/form/sizes", test_sizes);

@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define SIDE 400
 
@@ -412,7 +413,7 @@ test_occupied (void)
 int
 main (int argc, char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/draw/marks/ink-where-the-mark-is", test_ink_where_the_mark_is);
   g_test_add_func ("/draw/marks/no-ink-for-others", test_no_ink_for_others);
   g_test_add_func ("/draw/marks/clip-matches-whole", test_clip_matches_whole);

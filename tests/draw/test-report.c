@@ -3,11 +3,12 @@
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "sample.h"
-#include "draw/ef-draw-ink.h"
+#include "draw/ef-draw-text.h"
 
 #include <glib/gstdio.h>
 #include <math.h>
 #include <string.h>
+#include "../isolate.h"
 
 #define CREATED "2026-03-02T10:00:00Z"
 
@@ -69,8 +70,10 @@ test_content (gconstpointer data)
   g_autofree char *info = NULL;
   g_autofree char *fonts = NULL;
   g_autofree char *pages = NULL;
+  gboolean defaults = FALSE;
 
-  g_assert_true (ef_report_write_pdf (assessment, path, EF_PAPER_A4, CREATED, &error));
+  ef_assessment_take_before (assessment, "rules 1", "2026-01-02T03:04:05Z");
+  g_assert_true (ef_report_write_pdf (assessment, NULL, path, EF_PAPER_A4, CREATED, &error));
   g_assert_no_error (error);
   text = flat_text_of (path);
   assert_has (text, sheet->name);
@@ -102,9 +105,13 @@ test_content (gconstpointer data)
 
       assert_has (text, start);
     }
+  for (guint i = 0; i < assessment->verdict->reasons->len; i++)
+    defaults = defaults || (((EfReason *) assessment->verdict->reasons->pdata[i])->limit_assumed && isfinite (((EfReason *) assessment->verdict->reasons->pdata[i])->limit));
+  g_assert_cmpint (strstr (text, "The limit is a default: the pump sheet gives none.") != NULL || !defaults, ==, TRUE);
+  assert_has (text, "Judged before under rules 1 (last on 2026-01-02), now under common-practice");
   assert_has (text, "Sign-off");
   assert_has (text, assessment->rule_set);
-  pages = g_strdup_printf ("page 1 of %u", ef_report_n_pages (assessment, EF_PAPER_A4));
+  pages = g_strdup_printf ("page 1 of %u", ef_report_n_pages (assessment, NULL, EF_PAPER_A4));
   assert_has (text, pages);
   info = run ((const char *[]) { "pdfinfo", path, NULL });
   assert_has (info, "(A4)");
@@ -133,7 +140,7 @@ test_same_bytes (void)
 
   for (int i = 0; i < 2; i++)
     {
-      g_assert_true (ef_report_write_pdf (assessment, path, EF_PAPER_A4, CREATED, &error));
+      g_assert_true (ef_report_write_pdf (assessment, NULL, path, EF_PAPER_A4, CREATED, &error));
       g_assert_true (g_file_get_contents (path, &bytes[i], &length[i], &error));
     }
   g_assert_cmpmem (bytes[0], length[0], bytes[1], length[1]);
@@ -153,10 +160,10 @@ test_letter (void)
   g_autofree char *info = NULL;
   g_autofree char *count = NULL;
 
-  g_assert_true (ef_report_write_pdf (assessment, path, EF_PAPER_LETTER, CREATED, &error));
+  g_assert_true (ef_report_write_pdf (assessment, NULL, path, EF_PAPER_LETTER, CREATED, &error));
   info = run ((const char *[]) { "pdfinfo", path, NULL });
   assert_has (info, "(letter)");
-  count = g_strdup_printf ("%u\n", ef_report_n_pages (assessment, EF_PAPER_LETTER));
+  count = g_strdup_printf ("%u\n", ef_report_n_pages (assessment, NULL, EF_PAPER_LETTER));
   assert_has (strstr (info, "Pages:"), count);
   g_remove (path);
 }
@@ -186,8 +193,8 @@ test_long_job (void)
   g_assert_true (ef_inspection_swap (inspection, g_ptr_array_index (inspection->items[EF_ITEM_MARK], 4), (EfItem *) mark, &error));
   ef_item_unref (mark);
   assessment = sample_assess (inspection);
-  g_assert_cmpuint (ef_report_n_pages (assessment, EF_PAPER_A4), >, 15);
-  g_assert_true (ef_report_write_pdf (assessment, path, EF_PAPER_A4, CREATED, &error));
+  g_assert_cmpuint (ef_report_n_pages (assessment, NULL, EF_PAPER_A4), >, 15);
+  g_assert_true (ef_report_write_pdf (assessment, NULL, path, EF_PAPER_A4, CREATED, &error));
   text = text_of (path);
   for (int i = 1; i <= 300; i++)
     {
@@ -212,7 +219,7 @@ test_margins (void)
   g_autoptr (EfPumpSheet) sheet = sample_sheet ("hl-24");
   g_autoptr (EfInspection) inspection = sample_inspection (sheet, 60);
   g_autoptr (EfAssessment) assessment = sample_assess (inspection);
-  guint pages = ef_report_n_pages (assessment, EF_PAPER_A4);
+  guint pages = ef_report_n_pages (assessment, NULL, EF_PAPER_A4);
 
   for (guint page = 0; page < pages; page++)
     {
@@ -222,7 +229,7 @@ test_margins (void)
 
       cairo_set_source_rgb (cr, 1, 1, 1);
       cairo_paint (cr);
-      ef_report_draw_page (assessment, EF_PAPER_A4, page, cr);
+      ef_report_draw_page (assessment, NULL, EF_PAPER_A4, page, cr);
       cairo_destroy (cr);
       cairo_surface_flush (surface);
       for (int y = 0; y < 842; y++)
@@ -249,7 +256,7 @@ test_bad_path (void)
   g_autoptr (EfAssessment) assessment = sample_assess (inspection);
   g_autoptr (GError) error = NULL;
 
-  g_assert_false (ef_report_write_pdf (assessment, "/nowhere/at/all/report.pdf", EF_PAPER_A4, CREATED, &error));
+  g_assert_false (ef_report_write_pdf (assessment, NULL, "/nowhere/at/all/report.pdf", EF_PAPER_A4, CREATED, &error));
   g_assert_error (error, EF_ERROR, EF_ERROR_IO);
   g_assert_nonnull (strstr (error->message, "/nowhere/at/all/report.pdf"));
 }
@@ -327,10 +334,43 @@ test_gauge_sketches (void)
     }
 }
 
+static guint
+glyphs_of (PangoLayout *layout)
+{
+  guint n = 0;
+
+  for (GSList *line = pango_layout_get_lines_readonly (layout); line != NULL; line = line->next)
+    for (GSList *run = ((PangoLayoutLine *) line->data)->runs; run != NULL; run = run->next)
+      n += ((PangoGlyphItem *) run->data)->glyphs->num_glyphs;
+  return n;
+}
+
+/* A digest is read off as it stands: where a line is too short for it, nothing is put in between. */
+static void
+test_digest_unbroken (void)
+{
+  static const char digest[] = "920183d57b26619015c89f5a3ef58e55185cfd04bfc65f1466bbc7645c319c7c";
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 16, 16);
+  cairo_t *cr = cairo_create (surface);
+  EfDrawStyle style;
+
+  ef_draw_style_print (&style);
+  for (double width = 80; width < 300; width += 7)
+    {
+      g_autoptr (PangoLayout) layout = ef_text_layout (cr, &style, 9, 0, digest);
+
+      ef_text_wrap (layout, width, 0);
+      g_assert_cmpint (pango_layout_get_line_count (layout), >, 1);
+      g_assert_cmpuint (glyphs_of (layout), ==, strlen (digest));
+    }
+  cairo_destroy (cr);
+  cairo_surface_destroy (surface);
+}
+
 int
 main (int argc, char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_data_func ("/draw/report/content/hl-24", "hl-24", test_content);
   g_test_add_data_func ("/draw/report/content/hl-27", "hl-27", test_content);
   g_test_add_data_func ("/draw/report/content/rc-4", "rc-4", test_content);
@@ -340,6 +380,7 @@ main (int argc, char **argv)
   g_test_add_func ("/draw/report/long-job", test_long_job);
   g_test_add_func ("/draw/report/margins", test_margins);
   g_test_add_func ("/draw/report/bad-path", test_bad_path);
+  g_test_add_func ("/draw/report/digest-unbroken", test_digest_unbroken);
   g_test_add_func ("/draw/pictures", test_pictures);
   g_test_add_func ("/draw/gauge-sketches", test_gauge_sketches);
   return g_test_run ();
