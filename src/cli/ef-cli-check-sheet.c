@@ -4,13 +4,15 @@
 #include "config.h"
 
 #include "ef-cli.h"
-#include "../pump/ef-pump-sheet.h"
+#include "../judge/ef-judge.h"
 
 static void
 print_summary (const char *path,
-               const EfPumpSheet *sheet)
+               const EfPumpSheet *sheet,
+               const EfRuleSet *rules)
 {
   g_print ("%s: sound: %s, %u parts\n", path, sheet->name, sheet->parts->len);
+  g_print ("  judged by %s\n", ef_rule_set_version (rules));
   for (guint i = 0; i < sheet->sections->len; i++)
     {
       const EfSection *section = sheet->sections->pdata[i];
@@ -29,6 +31,8 @@ ef_cli_check_sheet (int argc,
                     char **argv)
 {
   const GOptionEntry entries[] = { G_OPTION_ENTRY_NULL };
+  g_autoptr (GError) shared_error = NULL;
+  g_autoptr (EfRuleSet) shared = NULL;
   int worst = EF_EXIT_OK;
   int code;
 
@@ -37,13 +41,17 @@ ef_cli_check_sheet (int argc,
   if (argc < 2)
     return ef_cli_usage_error ("check-sheet", "expected at least one pump sheet");
 
+  shared = ef_rule_set_default (&shared_error);
+  if (shared == NULL)
+    return ef_cli_report_error (shared_error);
   for (int i = 1; i < argc; i++)
     {
       g_autoptr (GError) error = NULL;
       g_autoptr (EfPumpSheet) sheet = ef_cli_can_read (argv[i], &error) ? ef_pump_sheet_load (argv[i], &error) : NULL;
+      g_autoptr (EfRuleSet) rules = sheet != NULL ? ef_rule_set_for_sheet (shared, sheet, &error) : NULL;
 
-      if (sheet != NULL)
-        print_summary (argv[i], sheet);
+      if (rules != NULL)
+        print_summary (argv[i], sheet, rules);
       else
         worst = MAX (worst, ef_cli_report_error (error));
     }

@@ -5,6 +5,7 @@
 
 #include "ef-cli.h"
 #include "../calc/ef-calc.h"
+#include "../calc/ef-calc-table.h"
 
 #include <gio/gio.h>
 #include <gio/gunixinputstream.h>
@@ -52,12 +53,28 @@ read_stdin (GError **error)
   return (char *) g_byte_array_free (g_steal_pointer (&bytes), FALSE);
 }
 
+/* The input as JSON: from a table, or as it comes on standard input. */
+static char *
+read_input (const EfCalc *calc,
+            const char *table,
+            GError **error)
+{
+  g_autofree char *text = NULL;
+
+  if (table == NULL)
+    return read_stdin (error);
+  text = ef_cli_can_read (table, error) ? ef_calc_table_load (table, error) : NULL;
+
+  return text != NULL ? calc->from_table (text, table, error) : NULL;
+}
+
 static int
-run_from_stdin (const char *name)
+run (const EfCalc *calc,
+     const char *table)
 {
   g_autoptr (GError) error = NULL;
-  g_autofree char *input = read_stdin (&error);
-  g_autoptr (JsonNode) result = input != NULL ? ef_calc_run (name, input, &error) : NULL;
+  g_autofree char *input = read_input (calc, table, &error);
+  g_autoptr (JsonNode) result = input != NULL ? ef_calc_run (calc->name, input, &error) : NULL;
   g_autofree char *text = NULL;
 
   if (result == NULL)
@@ -76,16 +93,18 @@ ef_cli_compute (int argc,
   gboolean list = FALSE;
   gboolean explain = FALSE;
   gboolean example = FALSE;
+  g_autofree char *table = NULL;
   const GOptionEntry entries[] = {
     { "list", 'l', 0, G_OPTION_ARG_NONE, &list, "List all computations", NULL },
     { "describe", 'd', 0, G_OPTION_ARG_NONE, &explain, "Describe the input, with units, the output, and the source", NULL },
     { "example", 'e', 0, G_OPTION_ARG_NONE, &example, "Print an example input, ready to be piped in", NULL },
+    { "csv", 0, 0, G_OPTION_ARG_FILENAME, &table, "gauge-study, agreement, agreement-of-many: take the input from a table instead", "FILE" },
     G_OPTION_ENTRY_NULL
   };
   const EfCalc *calc;
   int code;
 
-  if (!ef_cli_options (entries, "NAME", "Runs one computation: JSON on standard input, JSON on standard output.", &argc, &argv, &code))
+  if (!ef_cli_options (entries, "NAME", "Runs one computation: JSON on standard input (or, of some, a table with --csv), JSON on standard output.", &argc, &argv, &code))
     return code;
   if (list)
     {
@@ -101,8 +120,10 @@ ef_cli_compute (int argc,
     describe (calc);
   else if (example)
     g_print ("%s\n", calc->example);
+  else if (table != NULL && calc->from_table == NULL)
+    return ef_cli_usage_error ("compute", "--csv: expected gauge-study, agreement or agreement-of-many, found \"%s\"", calc->name);
   else
-    return run_from_stdin (calc->name);
+    return run (calc, table);
 
   return EF_EXIT_OK;
 }

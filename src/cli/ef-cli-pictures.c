@@ -1,4 +1,4 @@
-/* endfloat pictures: the exploded pump, what it delivers, and every marked face (or all, or those named) with its oil pressure into a folder.
+/* endfloat pictures: the exploded pump, what it delivers, the lapping plan, and every marked face (or all, or those named) with its oil pressure into a folder.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "config.h"
@@ -6,6 +6,7 @@
 #include "ef-cli.h"
 #include "ef-cli-inspection.h"
 #include "../assess/ef-flow-field.h"
+#include "../draw/ef-plan-words.h"
 #include "../draw/ef-draw.h"
 
 #include <errno.h>
@@ -111,6 +112,39 @@ draw_flow (const EfAssessment *assessment,
   return TRUE;
 }
 
+/* End clearance before and after where one is known, and a curve for each face that is lapped. */
+static gboolean
+draw_plan (const EfAssessment *assessment,
+           const PictureOptions *options,
+           GError **error)
+{
+  g_autoptr (GPtrArray) bars = ef_plan_bars (assessment, ef_plan_option (assessment));
+  g_autoptr (GPtrArray) rows = ef_plan_rows (assessment, ef_plan_option (assessment));
+
+  if (bars->len > 0)
+    {
+      g_autofree char *path = picture_path (options, "plan");
+
+      if (!ef_picture_write_plan (assessment, path, options->width, options->height, error))
+        return FALSE;
+      g_print ("%s\n", path);
+    }
+  for (guint i = 0; i < rows->len; i++)
+    {
+      const EfPlanRow *row = rows->pdata[i];
+      g_autofree char *name = g_strdup_printf ("plan-%s", row->face_id);
+      g_autofree char *path = picture_path (options, name);
+
+      if (row->land == NULL)
+        continue;
+      if (!ef_picture_write_plan_curve (assessment, row->face_id, path, options->width, options->height, error))
+        return FALSE;
+      g_print ("%s\n", path);
+    }
+
+  return TRUE;
+}
+
 static gboolean
 draw_all (const EfAssessment *assessment,
           const PictureOptions *options,
@@ -130,7 +164,7 @@ draw_all (const EfAssessment *assessment,
       if (!ef_picture_write_exploded (assessment, exploded, options->width, options->height, error))
         return FALSE;
       g_print ("%s\n", exploded);
-      if (!draw_flow (assessment, options, error))
+      if (!draw_flow (assessment, options, error) || !draw_plan (assessment, options, error))
         return FALSE;
     }
 
@@ -163,7 +197,7 @@ ef_cli_pictures (int argc,
   PictureOptions options;
   int code;
 
-  if (!ef_cli_options (entries, "INSPECTION", "Pictures of an inspection's faces and the oil pressure over them, of its exploded pump and of what it delivers. Prints the name of each file written.", &argc, &argv, &code))
+  if (!ef_cli_options (entries, "INSPECTION", "Pictures of an inspection's faces and the oil pressure over them, of its exploded pump, of what it delivers and of its lapping plan. Prints the name of each file written.", &argc, &argv, &code))
     return code;
   if (argc != 2)
     return ef_cli_usage_error ("pictures", "expected one inspection file, found %d", argc - 1);

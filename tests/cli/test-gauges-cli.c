@@ -1,0 +1,209 @@
+/* endfloat gauges and upgrade on the built program: certificates attached, listed, saved and taken off; a store of an earlier version.
+ * Copyright (C) 2026 The Endfloat developers
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#include <gio/gio.h>
+#include <glib/gstdio.h>
+#include <json-glib/json-glib.h>
+#include <string.h>
+
+#include "record/ef-backup.h"
+#include "record/ef-exchange.h"
+#include "record/ef-store-gauges.h"
+#include "../isolate.h"
+#include "../photo/certificate-bytes.h"
+#include "../record/samples.h"
+
+#define assert_in(text, part) \
+  G_STMT_START { \
+    if (strstr ((text), (part)) == NULL) \
+      g_error ("\"%s\" isn't in: %s", (part), (text)); \
+  } G_STMT_END
+
+static char *store_path, *certificate, *page;
+
+/* The exit code; output and errors together. */
+G_GNUC_PRINTF (2, 3) static int
+run (char **text_out,
+     const char *format,
+     ...)
+{
+  va_list arguments;
+  g_autofree char *words = NULL;
+  g_autofree char *line = NULL;
+  g_autoptr (GSubprocess) process = NULL;
+
+  va_start (arguments, format);
+  words = g_strdup_vprintf (format, arguments);
+  va_end (arguments);
+  line = g_strdup_printf ("'%s' %s", g_getenv ("ENDFLOAT_PROGRAM"), words);
+  process = g_subprocess_newv ((const char *const[]) { "sh", "-c", line, NULL }, G_SUBPROCESS_FLAGS_STDOUT_PIPE | G_SUBPROCESS_FLAGS_STDERR_MERGE, NULL);
+  g_assert_true (g_subprocess_communicate_utf8 (process, NULL, NULL, text_out, NULL, NULL));
+
+  return g_subprocess_get_exit_status (process);
+}
+
+static void
+set_up (void)
+{
+  g_autofree char *demo = ef_data_path ("demo", "job-1-hl-24.json", NULL);
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfInspection) inspection = ef_exchange_load (demo, &error);
+  g_autoptr (GBytes) pdf = certificate_pdf ("certificate 114");
+  g_autoptr (EfItem) gauge = (EfItem *) ef_gauge_default (EF_GAUGE_DEPTH);
+  g_autoptr (EfStore) store = NULL;
+
+  g_assert_no_error (error);
+  store_path = g_build_filename (g_get_user_data_dir (), "store.endfloat", NULL);
+  certificate = g_build_filename (g_get_user_data_dir (), "certificate 114.pdf", NULL);
+  page = g_build_filename (g_get_user_data_dir (), "page.pdf", NULL);
+  store = ef_store_open (store_path, &error);
+  g_assert_cmpint (ef_store_add (store, inspection, &error), >, 0);
+  ((EfGauge *) gauge)->serial = g_strdup ("D-7");
+  g_assert_true (ef_store_put_gauge (store, (EfGauge *) gauge, 0, "", "", &error));
+  g_assert_true (g_file_set_contents (certificate, g_bytes_get_data (pdf, NULL), (gssize) g_bytes_get_size (pdf), NULL));
+  g_assert_true (g_file_set_contents (page, "<html>no certificate</html>", -1, NULL));
+}
+
+static void
+test_shop (void)
+{
+  g_autofree char *saved = g_build_filename (g_get_user_data_dir (), "saved.pdf", NULL);
+  g_autofree char *digest = NULL;
+  g_autofree char *before = NULL;
+  g_autofree char *after = NULL;
+  char *text = NULL;
+  gsize length[2];
+
+  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-7 -r clerk -b 'bench 2' '%s'", store_path, certificate), ==, 0);
+  assert_in (text, "  certificate 114.pdf");
+  digest = g_strndup (text, 64);
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges list -s '%s'", store_path), ==, 0);
+  assert_in (text, digest);
+  assert_in (text, "\"name\": \"certificate 114.pdf\"");
+  assert_in (text, "\"type\": \"application/pdf\"");
+  assert_in (text, "\"sound\": true");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges save -s '%s' %s -o '%s'", store_path, digest, saved), ==, 0);
+  g_free (text);
+  g_assert_true (g_file_get_contents (certificate, &before, &length[0], NULL));
+  g_assert_true (g_file_get_contents (saved, &after, &length[1], NULL));
+  g_assert_cmpmem (before, length[0], after, length[1]);
+  /* Attached again: the gauge has it already, nothing changes. */
+  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-7 '%s'", store_path, certificate), ==, 0);
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges remove -s '%s' -g D-7 %s", store_path, digest), ==, 0);
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges history -s '%s' -g D-7", store_path), ==, 0);
+  assert_in (text, "1  ");
+  assert_in (text, "clerk, bench 2  Certificate attached: certificate 114.pdf\n3  ");
+  assert_in (text, "Certificate removed: certificate 114.pdf\n");
+  g_assert_null (strstr (text, "\n4  "));
+  g_free (text);
+}
+
+static void
+test_job (void)
+{
+  const char *const name = "Depth micrometer 0–50 mm";
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfStore) store = NULL;
+  g_autoptr (GPtrArray) history = NULL;
+  char *text = NULL;
+  gint64 job;
+
+  g_assert_cmpint (run (&text, "gauges attach -s '%s' -n J-0412 -g '%s' '%s'", store_path, name, certificate), ==, 0);
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges list -s '%s' -n J-0412", store_path), ==, 0);
+  assert_in (text, "certificate 114.pdf");
+  g_free (text);
+  store = ef_store_open (store_path, &error);
+  g_assert_true (ef_store_exists (store, "J-0412", &job, &error));
+  history = ef_store_history (store, job, &error);
+  g_assert_cmpstr (((EfHistoryRow *) history->pdata[history->len - 1])->label, ==, "Attach certificate to gauge: Depth micrometer 0–50 mm");
+}
+
+static void
+test_refused (void)
+{
+  char *text = NULL;
+
+  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-7 '%s' '%s'", store_path, certificate, page), ==, 1);
+  assert_in (text, "page.pdf: expected a certificate as PDF, JPEG or PNG");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges list -s '%s'", store_path), ==, 0);
+  g_assert_null (strstr (text, "certificate 114.pdf"));
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-8 '%s'", store_path, certificate), ==, 1);
+  assert_in (text, "gauge D-8: expected the id, serial number or name of one gauge, found 0");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges remove -s '%s' -g D-7 00", store_path), ==, 1);
+  assert_in (text, "expected a certificate with the digest 00, found none");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges attach -s '%s' '%s'", store_path, certificate), ==, 1);
+  assert_in (text, "expected --gauge");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges list -s '%s' -n J-9", store_path), ==, 1);
+  assert_in (text, "expected job J-9, found none");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges list"), ==, 1);
+  assert_in (text, "expected --store");
+  g_free (text);
+  g_assert_cmpint (run (&text, "gauges paint"), ==, 2);
+  g_free (text);
+}
+
+/* Any verb refuses where there can't be a backup; upgrade goes on without one when told to. */
+static void
+test_upgrade (void)
+{
+  g_autofree char *old = g_build_filename (g_get_user_data_dir (), "old.endfloat", NULL);
+  g_autofree char *backups = ef_backup_default_folder (old);
+  char *text = NULL;
+
+  unpack_sample (8, old);
+  g_assert_true (g_file_set_contents (backups, "in the way", -1, NULL));
+  g_assert_cmpint (run (&text, "gauges list -s '%s'", old), !=, 0);
+  assert_in (text, "it is of version 8 and has to be brought up to");
+  g_free (text);
+  g_assert_cmpint (run (&text, "upgrade '%s'", old), ==, 3);
+  assert_in (text, "Nothing was changed");
+  g_free (text);
+  g_assert_cmpint (run (&text, "upgrade --without-backup '%s'", old), ==, 0);
+  assert_in (text, "from version 8 to ");
+  g_free (text);
+  g_assert_cmpint (run (&text, "upgrade '%s'", old), ==, 0);
+  assert_in (text, "already");
+  g_free (text);
+  unpack_sample (7, old);
+  g_unlink (backups);
+  g_assert_cmpint (run (&text, "upgrade '%s'", old), ==, 0);
+  assert_in (text, "old.backups/jobs-");
+  assert_in (text, "from version 7 to ");
+  g_free (text);
+  g_assert_cmpint (run (&text, "upgrade"), ==, 2);
+  g_free (text);
+  g_assert_cmpint (run (&text, "backup --most -1 '%s'", old), ==, 2);
+  assert_in (text, "--most: expected 0 to 100000 GB");
+  g_free (text);
+}
+
+int
+main (int argc,
+      char **argv)
+{
+  int code;
+
+  isolated_test_init (&argc, &argv);
+  set_up ();
+  g_test_add_func ("/cli/gauges-shop", test_shop);
+  g_test_add_func ("/cli/gauges-job", test_job);
+  g_test_add_func ("/cli/gauges-refused", test_refused);
+  g_test_add_func ("/cli/upgrade", test_upgrade);
+  code = g_test_run ();
+  g_free (store_path);
+  g_free (certificate);
+  g_free (page);
+
+  return code;
+}
