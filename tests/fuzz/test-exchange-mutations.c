@@ -10,6 +10,7 @@
 #include "record/ef-exchange.h"
 
 #include <string.h>
+#include "../isolate.h"
 
 #define FILE_NAME "mutant.json"
 
@@ -162,9 +163,11 @@ remove_required (const Place *place)
     "target", "value_mm", "resolution_mm", "uncertainty_mm", "state", "verdict", "reason", NULL
   };
 
-  /* A reading's own at_mm may be left out. */
+  /* A reading's own at_mm may be left out, and so may a part size's uncertainty and what verdict a part from the shelf once had. */
   if (place->member == NULL || !g_strv_contains (required, place->member)
-      || (g_str_equal (place->member, "at_mm") && json_object_has_member (json_node_get_object (place->parent), "quantity")))
+      || ((g_str_equal (place->member, "at_mm") || g_str_equal (place->member, "uncertainty_mm"))
+          && json_object_has_member (json_node_get_object (place->parent), "quantity"))
+      || (g_str_equal (place->member, "verdict") && json_object_has_member (json_node_get_object (place->parent), "shelf")))
     return FALSE;
   json_object_remove_member (json_node_get_object (place->parent), place->member);
 
@@ -471,7 +474,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   g_test_add_func ("/exchange-mutations/certain-to-be-wrong", test_certain);
   g_test_add_func ("/exchange-mutations/may-make-sense", test_uncertain);
   g_test_add_func ("/exchange-mutations/pump-sheet", test_sheet);

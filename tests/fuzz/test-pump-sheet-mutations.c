@@ -5,6 +5,7 @@
 #include "pump/ef-face-chart.h"
 
 #include <string.h>
+#include "../isolate.h"
 
 #define FILE_NAME "mutant.json"
 #define PER_KIND 40
@@ -382,7 +383,7 @@ int
 main (int argc,
       char **argv)
 {
-  g_test_init (&argc, &argv, G_TEST_OPTION_ISOLATE_DIRS, NULL);
+  isolated_test_init (&argc, &argv);
   for (guint i = 0; i < G_N_ELEMENTS (mutations); i++)
     {
       g_autofree char *path = g_strconcat ("/pump-sheet/mutations/", mutations[i].name, NULL);
