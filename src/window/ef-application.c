@@ -6,12 +6,19 @@
 
 #include "ef-application.h"
 #include "ef-help.h"
+#include "ef-agreement-window.h"
+#include "ef-kind-picker.h"
+#include "ef-kind-window.h"
 #include "ef-preferences.h"
 #include "ef-settings.h"
 #include "ef-ui-resources.h"
 #include "ef-window.h"
 
+#include "../record/ef-store-upgrade.h"
+
 #include <glib/gi18n.h>
+#include <fcntl.h>
+#include <unistd.h>
 
 struct _EfApplication
 {
@@ -20,6 +27,15 @@ struct _EfApplication
   char *store_path;
   EfStore *store;
   char *store_failure;
+  char *damage;
+  EfKeeper *keeper;
+
+  GCancellable *upgrading; /* NULL: no */
+  int permille;            /* of that; written by the worker */
+  guint ticker;
+  gboolean lacks_backup;
+  gboolean demo_waits;     /* asked for on the command line, until there is a store */
+  GPtrArray *files_wait;   /* GFile * */
 };
 
 G_DEFINE_FINAL_TYPE (EfApplication, ef_application, ADW_TYPE_APPLICATION)
@@ -49,6 +65,27 @@ ef_application_activate (GApplication *application)
   gtk_window_present (GTK_WINDOW (ensure_window (EF_APPLICATION (application))));
 }
 
+/* What the command line asked for; once the store is there. */
+static void
+take_in (EfApplication *self,
+         EfWindow *window,
+         gboolean demo,
+         GFile **files,
+         guint n_files)
+{
+  if (self->upgrading != NULL)
+    {
+      self->demo_waits |= demo;
+      for (guint i = 0; i < n_files; i++)
+        g_ptr_array_add (self->files_wait, g_object_ref (files[i]));
+      return;
+    }
+  if (demo)
+    ef_window_open_demo (window);
+  if (n_files > 0)
+    ef_window_import (window, files, n_files);
+}
+
 static void
 ef_application_open (GApplication *application,
                      GFile **files,
@@ -58,7 +95,7 @@ ef_application_open (GApplication *application,
   EfWindow *window = ensure_window (EF_APPLICATION (application));
 
   gtk_window_present (GTK_WINDOW (window));
-  ef_window_import (window, files, n_files);
+  take_in (EF_APPLICATION (application), window, FALSE, files, (guint) n_files);
 }
 
 /* What must be known before there is a primary instance. */
@@ -98,10 +135,7 @@ ef_application_command_line (GApplication *application,
   if (g_variant_dict_lookup (dict, G_OPTION_REMAINING, "^a&ay", &paths))
     for (i = 0; paths[i] != NULL; i++)
       g_ptr_array_add (files, g_application_command_line_create_file_for_arg (command_line, paths[i]));
-  if (g_variant_dict_contains (dict, "demo"))
-    ef_window_open_demo (window);
-  if (files->len > 0)
-    ef_window_import (window, (GFile **) files->pdata, files->len);
+  take_in (self, window, g_variant_dict_contains (dict, "demo"), (GFile **) files->pdata, files->len);
   return 0;
 }
 
@@ -128,10 +162,44 @@ preferences_action (GSimpleAction *action,
 }
 
 static void
+agreement_action (GSimpleAction *action,
+                  GVariant *parameter,
+                  gpointer user_data)
+{
+  ef_agreement_window_show (gtk_application_get_active_window (GTK_APPLICATION (user_data)));
+}
+
+static void
+kinds_action (GSimpleAction *action,
+              GVariant *parameter,
+              gpointer user_data)
+{
+  ef_kind_window_show (gtk_application_get_active_window (GTK_APPLICATION (user_data)), EF_MARK_SCORING);
+}
+
+/* On the kinds of wear help is about the kind that is chosen. */
+static EfKindPicker *
+focused_picker (GtkWindow *window)
+{
+  GtkWidget *focus = window != NULL ? gtk_window_get_focus (window) : NULL;
+  GtkWidget *picker = focus != NULL ? gtk_widget_get_ancestor (focus, EF_TYPE_KIND_PICKER) : NULL;
+
+  return picker != NULL ? EF_KIND_PICKER (picker) : NULL;
+}
+
+static void
 help_action (GSimpleAction *action,
              GVariant *parameter,
              gpointer user_data)
 {
+  GtkWindow *window = gtk_application_get_active_window (GTK_APPLICATION (user_data));
+  EfKindPicker *picker = focused_picker (window);
+
+  if (picker != NULL)
+    {
+      ef_kind_window_show (window, ef_kind_picker_focused (picker));
+      return;
+    }
   ef_help_show (gtk_application_get_active_window (GTK_APPLICATION (user_data)));
 }
 
@@ -155,6 +223,8 @@ static const GActionEntry actions[] = {
   { "quit", quit_action },
   { "preferences", preferences_action },
   { "help", help_action },
+  { "kinds", kinds_action },
+  { "agreement", agreement_action },
   { "about", about_action },
 };
 
@@ -165,6 +235,7 @@ static const struct
 } keys[] = {
   { "app.quit", { "<Control>q" } },
   { "app.preferences", { "<Control>comma" } },
+  { "win.shop-gauges", { "<Control>g" } },
   { "app.help", { "F1" } },
   { "win.show-help-overlay", { "<Control>question", "<Control>F1" } },
   { "win.new-job", { "<Control>n" } },
@@ -174,6 +245,7 @@ static const struct
   { "win.undo", { "<Control>z" } },
   { "win.redo", { "<Control><Shift>z", "<Control>y" } },
   { "win.print", { "<Control>p" } },
+  { "win.bench-view", { "F11" } },
   { "win.export-report", { "<Control>e" } },
   { "win.page(1)", { "<Alt>1", "<Control>1" } },
   { "win.page(2)", { "<Alt>2", "<Control>2" } },
@@ -182,21 +254,208 @@ static const struct
   { "win.page(5)", { "<Alt>5", "<Control>5" } },
 };
 
+static void
+for_each_window (EfApplication *self,
+                 void (*act) (EfWindow *window))
+{
+  g_autoptr (GList) windows = g_list_copy (gtk_application_get_windows (GTK_APPLICATION (self)));
+  GList *l;
+
+  for (l = windows; l != NULL; l = l->next)
+    if (EF_IS_WINDOW (l->data))
+      act (l->data);
+}
+
+void
+ef_application_release_store (EfApplication *self)
+{
+  for_each_window (self, ef_window_release_store);
+  ef_keeper_set_store (self->keeper, NULL);
+  g_clear_pointer (&self->store, ef_store_close);
+}
+
+static gboolean
+open_store (EfApplication *self)
+{
+  g_autoptr (GError) looking = NULL;
+  g_autoptr (GError) error = NULL;
+
+  self->store = ef_store_open (self->store_path, &error);
+  /* A folder or file that can't be written, or a full disk: what is there can be looked at. */
+  if (self->store == NULL && (error->code == EF_ERROR_IO || error->code == EF_ERROR_FULL))
+    self->store = ef_store_open_read_only (self->store_path, &looking);
+  if (self->store == NULL)
+    {
+      self->store_failure = looking != NULL ? g_strdup_printf ("%s; %s", error->message, looking->message) : g_strdup (error->message);
+      if (error->code == EF_ERROR_CORRUPT)
+        self->damage = g_strdup (error->message);
+    }
+  ef_keeper_set_store (self->keeper, self->store != NULL && !ef_store_read_only (self->store) ? self->store_path : NULL);
+  for_each_window (self, ef_window_refresh_store);
+  return self->store != NULL;
+}
+
+/* --- Bringing one of an earlier version up to date ----------------------------------------------------------------------------------- */
+
+static void
+upgrade_progress_cb (double share,
+                     gpointer user_data)
+{
+  g_atomic_int_set (&EF_APPLICATION (user_data)->permille, (int) (1000 * share));
+}
+
+static gboolean
+upgrade_tick_cb (gpointer user_data)
+{
+  for_each_window (user_data, ef_window_show_upgrade);
+  return G_SOURCE_CONTINUE;
+}
+
+/* What was asked for on the command line meanwhile. */
+static void
+take_in_waiting (EfApplication *self)
+{
+  g_autoptr (GPtrArray) files = g_steal_pointer (&self->files_wait);
+  gboolean demo = self->demo_waits;
+  GList *windows = gtk_application_get_windows (GTK_APPLICATION (self));
+
+  self->files_wait = g_ptr_array_new_with_free_func (g_object_unref);
+  self->demo_waits = FALSE;
+  for (; windows != NULL; windows = windows->next)
+    if (EF_IS_WINDOW (windows->data) && self->store != NULL)
+      {
+        take_in (self, windows->data, demo, (GFile **) files->pdata, files->len);
+        return;
+      }
+}
+
+static void
+upgraded_cb (GObject *source,
+             GAsyncResult *result,
+             gpointer user_data)
+{
+  g_autoptr (EfApplication) self = user_data;
+  g_autoptr (GError) error = NULL;
+  EfUpgradeOutcome outcome = ef_store_upgrade_finish (result, &error);
+  /* Another store was chosen since. */
+  gboolean stale = g_task_get_cancellable (G_TASK (result)) != self->upgrading;
+
+  g_application_release (G_APPLICATION (self));
+  if (stale)
+    return;
+  g_clear_handle_id (&self->ticker, g_source_remove);
+  g_clear_object (&self->upgrading);
+  if (outcome == EF_UPGRADED)
+    open_store (self);
+  else
+    {
+      self->lacks_backup = outcome == EF_UPGRADE_NO_BACKUP;
+      self->store_failure = error->code == EF_ERROR_CANCELLED ? g_strdup_printf (_ ("%s has to be brought up to date before it can be opened. That was stopped; nothing was changed in it."), self->store_path)
+                                                              : g_strdup (error->message);
+      if (error->code == EF_ERROR_CORRUPT)
+        self->damage = g_strdup (error->message);
+      for_each_window (self, ef_window_refresh_store);
+    }
+  take_in_waiting (self);
+}
+
+static void
+begin_upgrade (EfApplication *self,
+               gboolean without_backup)
+{
+  g_autofree char *folder = ef_settings_backup_folder (self->store_path);
+  const EfBackupPolicy policy = ef_settings_backup_policy ();
+  EfUpgrade how = { folder, &policy, without_backup, upgrade_progress_cb, self, NULL };
+
+  g_clear_pointer (&self->store_failure, g_free);
+  self->lacks_backup = FALSE;
+  self->upgrading = how.cancellable = g_cancellable_new ();
+  self->permille = 0;
+  self->ticker = g_timeout_add (100, upgrade_tick_cb, self);
+  /* Also when all windows are closed meanwhile. */
+  g_application_hold (G_APPLICATION (self));
+  ef_store_upgrade_async (self->store_path, &how, upgraded_cb, g_object_ref (self));
+  for_each_window (self, ef_window_refresh_store);
+}
+
+/* One that can't be written is looked at, brought up to date in memory. */
+static gboolean
+can_be_written (const char *path)
+{
+  g_autofree char *folder = g_path_get_dirname (path);
+
+  return faccessat (AT_FDCWD, path, W_OK, AT_EACCESS) == 0 && faccessat (AT_FDCWD, folder, W_OK, AT_EACCESS) == 0;
+}
+
 gboolean
 ef_application_use_store (EfApplication *self,
                           const char *path)
 {
   g_autofree char *own = g_strdup (path);
-  g_autoptr (GError) error = NULL;
 
-  g_clear_pointer (&self->store, ef_store_close);
+  ef_application_release_store (self);
+  ef_application_stop_upgrade (self);
+  g_clear_object (&self->upgrading);
+  g_clear_handle_id (&self->ticker, g_source_remove);
   g_clear_pointer (&self->store_failure, g_free);
+  g_clear_pointer (&self->damage, g_free);
+  self->lacks_backup = FALSE;
   g_free (self->store_path);
   self->store_path = g_steal_pointer (&own);
-  self->store = ef_store_open (self->store_path, &error);
-  if (self->store == NULL)
-    self->store_failure = g_strdup (error->message);
-  return self->store != NULL;
+  if (!ef_store_upgrade_needed (self->store_path, NULL, NULL) || !can_be_written (self->store_path))
+    return open_store (self);
+  begin_upgrade (self, FALSE);
+  return FALSE;
+}
+
+gboolean
+ef_application_upgrading (EfApplication *self,
+                          double *share_out)
+{
+  if (share_out != NULL)
+    *share_out = g_atomic_int_get (&self->permille) / 1000.0;
+  return self->upgrading != NULL;
+}
+
+void
+ef_application_stop_upgrade (EfApplication *self)
+{
+  if (self->upgrading != NULL)
+    g_cancellable_cancel (self->upgrading);
+}
+
+gboolean
+ef_application_lacks_backup (EfApplication *self)
+{
+  return self->lacks_backup;
+}
+
+void
+ef_application_upgrade_anyway (EfApplication *self)
+{
+  if (self->lacks_backup && self->upgrading == NULL)
+    begin_upgrade (self, TRUE);
+}
+
+static void
+keeper_damaged_cb (EfApplication *self,
+                   const char *reason)
+{
+  if (self->damage != NULL)
+    return;
+  self->damage = g_strdup (reason);
+  for_each_window (self, ef_window_refresh_notice);
+}
+
+static void
+keeper_message_cb (EfApplication *self,
+                   const char *text)
+{
+  GList *l;
+
+  for (l = gtk_application_get_windows (GTK_APPLICATION (self)); l != NULL; l = l->next)
+    if (EF_IS_WINDOW (l->data))
+      ef_window_toast (l->data, text);
 }
 
 static void
@@ -218,6 +477,33 @@ ef_application_startup (GApplication *application)
 }
 
 static void
+kept_cb (GObject *source,
+         GAsyncResult *result,
+         gpointer user_data)
+{
+  g_autoptr (GApplication) application = user_data;
+
+  g_application_release (application);
+}
+
+/* The last window is gone; the program stays for what is new to go into a backup. */
+static void
+ef_application_window_removed (GtkApplication *application,
+                               GtkWindow *window)
+{
+  EfApplication *self = EF_APPLICATION (application);
+
+  if (EF_IS_WINDOW (window))
+    {
+      /* Nobody waits for it any more; it's done at the next start. */
+      ef_application_stop_upgrade (self);
+      g_application_hold (G_APPLICATION (self));
+      ef_keeper_close_async (self->keeper, kept_cb, g_object_ref (self));
+    }
+  GTK_APPLICATION_CLASS (ef_application_parent_class)->window_removed (application, window);
+}
+
+static void
 ef_application_shutdown (GApplication *application)
 {
   EfApplication *self = EF_APPLICATION (application);
@@ -234,6 +520,11 @@ ef_application_finalize (GObject *object)
   g_clear_pointer (&self->store, ef_store_close);
   g_free (self->store_path);
   g_free (self->store_failure);
+  g_free (self->damage);
+  g_clear_object (&self->keeper);
+  g_clear_handle_id (&self->ticker, g_source_remove);
+  g_clear_object (&self->upgrading);
+  g_clear_pointer (&self->files_wait, g_ptr_array_unref);
   G_OBJECT_CLASS (ef_application_parent_class)->finalize (object);
 }
 
@@ -249,12 +540,17 @@ ef_application_class_init (EfApplicationClass *klass)
   application_class->open = ef_application_open;
   application_class->handle_local_options = ef_application_handle_local_options;
   application_class->command_line = ef_application_command_line;
+  GTK_APPLICATION_CLASS (klass)->window_removed = ef_application_window_removed;
 }
 
 static void
 ef_application_init (EfApplication *self)
 {
   g_resources_register (ef_ui_get_resource ());
+  self->keeper = ef_keeper_new ();
+  self->files_wait = g_ptr_array_new_with_free_func (g_object_unref);
+  g_signal_connect_object (self->keeper, "message", G_CALLBACK (keeper_message_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (self->keeper, "damaged", G_CALLBACK (keeper_damaged_cb), self, G_CONNECT_SWAPPED);
   g_application_add_main_option_entries (G_APPLICATION (self), options);
   g_application_set_option_context_parameter_string (G_APPLICATION (self), "");
   g_application_set_option_context_summary (G_APPLICATION (self),
@@ -280,4 +576,22 @@ ef_application_store (EfApplication *self,
   if (reason_out != NULL)
     *reason_out = self->store_failure;
   return self->store;
+}
+
+EfKeeper *
+ef_application_keeper (EfApplication *self)
+{
+  return self->keeper;
+}
+
+const char *
+ef_application_store_path (EfApplication *self)
+{
+  return self->store_path;
+}
+
+const char *
+ef_application_store_damage (EfApplication *self)
+{
+  return self->damage;
 }

@@ -334,7 +334,7 @@ gboolean
 ef_slot_holds (const EfSlot *slot,
                const EfReading *reading)
 {
-  return reading->quantity == slot->quantity
+  return !reading->after && reading->quantity == slot->quantity
          && g_strcmp0 (reading->target, slot->target) == 0
          && g_strcmp0 (reading->place, slot->place) == 0
          && same_angle (slot->quantity, reading->angle, slot->angle)
@@ -349,7 +349,7 @@ ef_slot_at_direction (const EfSlot *like,
   g_autofree char *label = NULL;
   double degrees = ef_angle_to_deg (angle);
 
-  if (like->quantity != EF_READ_TIP_CLEARANCE)
+  if (like->quantity != EF_READ_TIP_CLEARANCE && like->quantity != EF_READ_SIDE_PLAY)
     label = g_strdup_printf (_ ("Across %g°"), degrees);
   else if (g_strcmp0 (like->place, "driven") == 0)
     label = g_strdup_printf (_ ("Driven gear, %g°"), degrees);

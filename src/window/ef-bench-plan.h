@@ -10,9 +10,6 @@
 
 G_BEGIN_DECLS
 
-/* The tick that stands for the sign-off of the whole job: role, time and a note. */
-#define EF_SIGN_OFF_ID "sign-off"
-
 /* One field: a quantity at one place. */
 typedef struct
 {

@@ -95,8 +95,27 @@ belongs (const EfSlotGroup *group,
 }
 
 /* "limit 0.020 mm – 0.100 mm (shop limit)": what the sheet allows before it must be reworked. */
+/* The rule's own, where the sheet has none. */
 static char *
-limit_text (const EfPumpSheet *sheet,
+default_text (EfSession *session,
+              const EfDerived *derived,
+              gboolean *beyond_out)
+{
+  const EfRuleSet *rules = ef_session_rules (session);
+  const char *source = NULL;
+  double limit = rules != NULL ? ef_rule_set_limit (rules, derived->quantity, &source) : NAN;
+  g_autofree char *high = NULL;
+
+  if (isnan (limit))
+    return NULL;
+  *beyond_out = derived->value > limit;
+  high = ef_settings_format_length (limit);
+  return g_strdup_printf (_ ("limit: at most %s by default, the pump sheet gives none (%s)"), high, source);
+}
+
+static char *
+limit_text (EfSession *session,
+            const EfPumpSheet *sheet,
             const EfDerived *derived,
             gboolean *beyond_out)
 {
@@ -107,7 +126,7 @@ limit_text (const EfPumpSheet *sheet,
 
   *beyond_out = FALSE;
   if (limit == NULL || (isnan (limit->wear_max) && isnan (limit->wear_min)))
-    return NULL;
+    return default_text (session, derived, beyond_out);
   *beyond_out = derived->value > limit->wear_max || derived->value < limit->wear_min;
   low = ef_settings_format_length (limit->wear_min);
   high = ef_settings_format_length (limit->wear_max);
@@ -168,7 +187,7 @@ make_row (EfDerivedList *self,
   g_autofree char *title = title_text (sheet, self->group, derived);
   g_autofree char *value = value_text (derived);
   gboolean beyond;
-  g_autofree char *limit = limit_text (sheet, derived, &beyond);
+  g_autofree char *limit = limit_text (self->session, sheet, derived, &beyond);
   GtkWidget *name = g_object_new (GTK_TYPE_LABEL, "label", title, "xalign", 0.0f, "wrap", TRUE, "hexpand", TRUE, NULL);
   GtkWidget *number = g_object_new (GTK_TYPE_LABEL, "label", value, "xalign", 1.0f, "wrap", TRUE, NULL);
 

@@ -5,9 +5,14 @@
 #include "config.h"
 
 #include "ef-export.h"
+#include "ef-ask-path.h"
 #include "ef-settings.h"
 #include "ef-window.h"
+#include "../draw/ef-report-photos.h"
+#include "../draw/ef-report-seal.h"
 #include "../record/ef-exchange.h"
+#include "../record/ef-seal.h"
+#include "../record/ef-store-standing.h"
 
 #include <glib/gi18n.h>
 
@@ -20,6 +25,9 @@ typedef struct
   EfPaper paper;
   char *path;
   char *created;
+  char *store_path; /* NULL: in no store */
+  gint64 job;
+  gboolean sealed; /* its exchange file takes the seal with it */
   EfAssessment *assessment;
   EfSession *session; /* released in the main thread by the callback */
   gulong busy_handler;
@@ -35,6 +43,7 @@ export_free (gpointer data)
 
   g_free (export->path);
   g_free (export->created);
+  g_free (export->store_path);
   g_clear_pointer (&export->assessment, ef_assessment_unref);
   g_free (export);
 }
@@ -74,6 +83,40 @@ write_pictures (const Export *export,
   return TRUE;
 }
 
+static gboolean
+write_report (const Export *export,
+              GCancellable *cancellable,
+              GError **error)
+{
+  g_autoptr (EfStore) store = NULL;
+  g_autoptr (EfReportSeal) seal = NULL;
+
+  if (export->store_path != NULL)
+    {
+      store = ef_store_open (export->store_path, error);
+      seal = store != NULL ? ef_report_seal_of_job (store, export->job, TRUE, error) : NULL;
+      if (seal == NULL)
+        return FALSE;
+      ef_report_take_photos (store, export->assessment->inspection, cancellable, NULL);
+    }
+
+  return ef_report_write_pdf (export->assessment, seal, export->path, export->paper, export->created, error);
+}
+
+/* A sealed job goes out with its seal. */
+static gboolean
+write_exchange (const Export *export,
+                GError **error)
+{
+  g_autoptr (EfStore) store = NULL;
+
+  if (!export->sealed)
+    return ef_exchange_save (export->assessment->inspection, export->path, error);
+  store = ef_store_open (export->store_path, error);
+
+  return store != NULL && ef_seal_export_file (store, export->job, export->path, error);
+}
+
 static void
 export_thread (GTask *task,
                gpointer source,
@@ -87,10 +130,10 @@ export_thread (GTask *task,
   switch (export->kind)
     {
     case EF_EXPORT_REPORT:
-      ok = ef_report_write_pdf (export->assessment, export->path, export->paper, export->created, &error);
+      ok = write_report (export, cancellable, &error);
       break;
     case EF_EXPORT_EXCHANGE:
-      ok = ef_exchange_save (export->assessment->inspection, export->path, &error);
+      ok = write_exchange (export, &error);
       break;
     case EF_EXPORT_PICTURES:
       ok = write_pictures (export, cancellable, &error);
@@ -164,12 +207,19 @@ ef_export_async (EfSession *session,
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autoptr (GTask) task = NULL;
   Export *export = g_new0 (Export, 1);
+  EfStanding standing;
 
   export->kind = kind;
   export->paper = ef_settings_paper ();
   export->path = g_strdup (path);
   export->created = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
   export->session = g_object_ref (session);
+  if (ef_session_store (session) != NULL)
+    {
+      export->store_path = g_strdup (ef_store_path (ef_session_store (session)));
+      export->job = ef_session_job (session);
+      export->sealed = ef_store_standing (ef_session_store (session), export->job, &standing, NULL) && standing.sealed != 0;
+    }
   export->callback = callback;
   export->user_data = user_data;
   /* No source object, so that the worker can't be the last to hold the session. */
@@ -204,12 +254,19 @@ typedef struct
 } Ask;
 
 static void
-ask_free (Ask *ask)
+ask_clear (gpointer data)
 {
+  Ask *ask = data;
+
   g_object_unref (ask->session);
   g_clear_object (&ask->window);
   g_free (ask->path);
-  g_free (ask);
+}
+
+static void
+ask_release (gpointer ask)
+{
+  g_rc_box_release_full (ask, ask_clear);
 }
 
 static void
@@ -230,34 +287,24 @@ export_done_cb (GObject *source,
   else
     text = g_strdup (error->message);
   ef_session_message (ask->session, text);
-  ask_free (ask);
+  ask_release (ask);
 }
 
 static void
-response_cb (GtkNativeDialog *dialog,
-             int response,
-             gpointer user_data)
+chosen_cb (GtkWidget *owner,
+           const char *path,
+           gpointer data)
 {
-  Ask *ask = user_data;
-  g_autoptr (GFile) file = response == GTK_RESPONSE_ACCEPT ? gtk_file_chooser_get_file (GTK_FILE_CHOOSER (dialog)) : NULL;
+  Ask *ask = data;
+  g_autoptr (GCancellable) cancellable = g_cancellable_new ();
 
-  gtk_native_dialog_destroy (dialog);
-  g_object_unref (dialog);
-  ask->path = file != NULL ? g_file_get_path (file) : NULL;
-  if (ask->path == NULL)
-    {
-      ask_free (ask);
-      return;
-    }
-  {
-    g_autoptr (GCancellable) cancellable = g_cancellable_new ();
-
-    if (ask->window != NULL)
-      ef_window_begin_work (ask->window, _ ("Writing, as soon as the verdict is worked out…"), cancellable);
-    ef_export_async (ask->session, ask->kind, ask->path, cancellable, export_done_cb, ask);
-  }
+  ask->path = g_strdup (path);
+  if (ask->window != NULL)
+    ef_window_begin_work (ask->window, _ ("Writing, as soon as the verdict is worked out…"), cancellable);
+  ef_export_async (ask->session, ask->kind, path, cancellable, export_done_cb, g_rc_box_acquire (ask));
 }
 
+/* Without @suffix, for a folder. */
 static void
 ask_for_place (GtkWidget *widget,
                EfSession *session,
@@ -266,26 +313,16 @@ ask_for_place (GtkWidget *widget,
                const char *suffix)
 {
   const EfInspection *inspection = ef_document_inspection (ef_session_document (session));
-  GtkRoot *root = gtk_widget_get_root (widget);
-  GtkFileChooserNative *dialog;
   EfWindow *window = ef_window_of (widget);
-  Ask *ask = g_new0 (Ask, 1);
+  g_autofree char *name = suffix != NULL ? g_strdelimit (g_strconcat (ef_inspection_header (inspection)->number, suffix, NULL), "/\\:", '-') : NULL;
+  const EfAskPath dialog = { .title = title, .accept = _ ("_Export"), .name = name,
+                             .action = suffix != NULL ? GTK_FILE_CHOOSER_ACTION_SAVE : GTK_FILE_CHOOSER_ACTION_SELECT_FOLDER };
+  Ask *ask = g_rc_box_new0 (Ask);
 
-  dialog = gtk_file_chooser_native_new (title, GTK_IS_WINDOW (root) ? GTK_WINDOW (root) : NULL,
-                                        suffix != NULL ? GTK_FILE_CHOOSER_ACTION_SAVE : GTK_FILE_CHOOSER_ACTION_SELECT_FOLDER,
-                                        _ ("_Export"), _ ("_Cancel"));
-  if (suffix != NULL)
-    {
-      g_autofree char *name = g_strdelimit (g_strconcat (ef_inspection_header (inspection)->number, suffix, NULL), "/\\:", '-');
-
-      gtk_file_chooser_set_current_name (GTK_FILE_CHOOSER (dialog), name);
-    }
   ask->session = g_object_ref (session);
   ask->window = window != NULL ? g_object_ref (window) : NULL;
   ask->kind = kind;
-  gtk_native_dialog_set_modal (GTK_NATIVE_DIALOG (dialog), TRUE);
-  g_signal_connect (dialog, "response", G_CALLBACK (response_cb), ask);
-  gtk_native_dialog_show (GTK_NATIVE_DIALOG (dialog));
+  ef_ask_path (GTK_WIDGET (gtk_widget_get_root (widget)), &dialog, chosen_cb, ask, ask_release);
 }
 
 void

@@ -304,6 +304,45 @@ add_stylus (EfFaceCanvas *self)
 }
 
 static void
+lamp_begin_cb (GtkGestureDrag *gesture,
+               double x,
+               double y,
+               EfFaceCanvas *self)
+{
+  if (!self->lamp)
+    {
+      gtk_gesture_set_state (GTK_GESTURE (gesture), GTK_EVENT_SEQUENCE_DENIED);
+      return;
+    }
+  gtk_gesture_set_state (GTK_GESTURE (gesture), GTK_EVENT_SEQUENCE_CLAIMED);
+  ef_face_canvas_lamp_at (self, x, y);
+}
+
+static void
+lamp_update_cb (GtkGestureDrag *gesture,
+                double dx,
+                double dy,
+                EfFaceCanvas *self)
+{
+  double x, y;
+
+  if (gtk_gesture_drag_get_start_point (gesture, &x, &y))
+    ef_face_canvas_lamp_at (self, x + dx, y + dy);
+}
+
+/* The right button carries the lamp over the face. */
+static void
+add_lamp_drag (EfFaceCanvas *self)
+{
+  GtkGesture *lamp = gtk_gesture_drag_new ();
+
+  gtk_gesture_single_set_button (GTK_GESTURE_SINGLE (lamp), GDK_BUTTON_SECONDARY);
+  g_signal_connect (lamp, "drag-begin", G_CALLBACK (lamp_begin_cb), self);
+  g_signal_connect (lamp, "drag-update", G_CALLBACK (lamp_update_cb), self);
+  gtk_widget_add_controller (GTK_WIDGET (self), GTK_EVENT_CONTROLLER (lamp));
+}
+
+static void
 add_drags (EfFaceCanvas *self)
 {
   GtkGesture *middle = gtk_gesture_drag_new ();
@@ -335,6 +374,7 @@ ef_face_canvas_add_gestures (EfFaceCanvas *self)
   GtkEventController *focus = gtk_event_controller_focus_new ();
 
   add_drags (self);
+  add_lamp_drag (self);
   add_stylus (self);
   g_signal_connect (motion, "motion", G_CALLBACK (motion_cb), self);
   g_signal_connect (motion, "enter", G_CALLBACK (motion_cb), self);

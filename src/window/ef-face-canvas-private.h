@@ -6,6 +6,7 @@
  *   ef-face-canvas-view.c    zoom, pan, the cached picture, drawing
  *   ef-face-canvas-stroke.c  tools: from press, drag and release to a change
  *   ef-face-canvas-pressure.c  the oil pressure over the face
+ *   ef-face-canvas-lamp.c    the face under a lamp
  *   ef-face-canvas-input.c   gestures: mouse, finger, pen, wheel
  */
 #pragma once
@@ -33,6 +34,9 @@ typedef enum
 } EfStroke;
 
 typedef enum { EF_HIT_NONE, EF_HIT_NODE, EF_HIT_PLUS, EF_HIT_SIZE, EF_HIT_BODY } EfHit;
+
+/* A face made ready to be lit. */
+typedef struct _EfCanvasScene EfCanvasScene;
 
 struct _EfFaceCanvas
 {
@@ -74,6 +78,15 @@ struct _EfFaceCanvas
   GHashTable *fields;    /* face id -> EfFlowField *, of the latest assessment */
   GCancellable *solving; /* NULL: none under way */
   char *no_field;        /* why there is none */
+
+  /* The lamp. */
+  gboolean lamp;
+  double lamp_azimuth, lamp_elevation; /* rad, on the chart */
+  EfCanvasScene *scene;   /* NULL: none yet */
+  GCancellable *lighting; /* NULL: none is being made */
+  guint lamp_rest;        /* the lamp moves */
+  gboolean photo_wanted;
+  EfLaidPhoto photo; /* under the lines; a picture of NULL: none */
 
   /* Tools. */
   EfTool tool;
@@ -120,6 +133,14 @@ void ef_face_canvas_drop_picture (EfFaceCanvas *self);
 void ef_face_canvas_follow_pressure (EfFaceCanvas *self);
 void ef_face_canvas_drop_pressure (EfFaceCanvas *self);
 void ef_face_canvas_draw_pressure_legend (EfFaceCanvas *self, GtkSnapshot *snapshot, const EfDrawStyle *style);
+
+/* lamp */
+void ef_face_canvas_follow_lamp (EfFaceCanvas *self);
+void ef_face_canvas_drop_lamp (EfFaceCanvas *self);
+void ef_face_canvas_light_job (EfFaceCanvas *self, EfFaceLayerJob *job);
+/* As a place of the canvas: its middle is straight above the face, the edge lies on it. */
+void ef_face_canvas_lamp_at (EfFaceCanvas *self, double x, double y);
+void ef_face_canvas_lamp_notify (EfFaceCanvas *self);
 
 /* stroke */
 EfHit ef_face_canvas_hit (EfFaceCanvas *self, double x, double y, int *index_out, double *u_out, double *v_out);

@@ -15,6 +15,7 @@
 
 #include <glib/gi18n.h>
 #include <math.h>
+#include <string.h>
 
 #define FIT_MARGIN 36    /* px round a face that is shown whole */
 #define MARGIN 0.2       /* of the canvas, that the picture reaches beyond it on each side */
@@ -226,6 +227,9 @@ make_job (EfFaceCanvas *self)
   double my = floor (self->height * MARGIN);
 
   job->field = self->field != NULL ? ef_flow_field_ref (self->field) : NULL;
+  job->photo = self->photo;
+  if (job->photo.picture != NULL)
+    ef_photo_picture_ref (job->photo.picture);
   ef_look_style (&job->style);
   ef_look_colour (GTK_WIDGET (self), "view_bg_color", &job->ground);
   job->layers.grid = self->grid;
@@ -233,6 +237,7 @@ make_job (EfFaceCanvas *self)
   job->layers.depth_colours = TRUE;
   job->layers.contours = self->field == NULL;
   job->layers.mark_numbers = self->field == NULL; /* else the isobars have their values there */
+  ef_face_canvas_light_job (self, job);
   job->view = self->view;
   job->view.x0 += mx;
   job->view.y0 += my;
@@ -364,6 +369,23 @@ ef_face_canvas_content_changed (EfFaceCanvas *self)
   self->content++;
   gtk_widget_queue_draw (GTK_WIDGET (self));
   request_picture (self);
+}
+
+void
+ef_face_canvas_set_photo (EfFaceCanvas *self,
+                          const EfLaidPhoto *photo)
+{
+  gboolean same = photo->picture == self->photo.picture && photo->opacity == self->photo.opacity
+                  && memcmp (photo->to_photo, self->photo.to_photo, sizeof photo->to_photo) == 0;
+  EfPhotoPicture *before = self->photo.picture;
+
+  if (same || (photo->picture == NULL && before == NULL))
+    return;
+  self->photo = *photo;
+  if (self->photo.picture != NULL)
+    ef_photo_picture_ref (self->photo.picture);
+  g_clear_pointer (&before, ef_photo_picture_unref);
+  ef_face_canvas_content_changed (self);
 }
 
 void
@@ -809,7 +831,7 @@ draw_legend (EfFaceCanvas *self,
   GdkRGBA ground;
   cairo_t *cr;
 
-  if (self->map == NULL || !(self->map_deepest > 0) || self->width < 36 * style->text_size)
+  if (self->lamp || self->photo.picture != NULL || self->map == NULL || !(self->map_deepest > 0) || self->width < 36 * style->text_size)
     return;
   cr = cairo_in (self, snapshot, self->width - wide - 40, self->height - high - 24, self->width - 4, self->height - 4);
   if (cr == NULL)

@@ -21,6 +21,8 @@ enum
   PROP_GRID,
   PROP_SNAP,
   PROP_PRESSURE,
+  PROP_LAMP,
+  PROP_PHOTO,
   PROP_READ_OUT,
   PROP_HINT,
   PROP_ZOOM,
@@ -112,6 +114,7 @@ take_marks (EfFaceCanvas *self)
   self->index = ef_face_index_new (marks);
   find_selected (self);
   ef_face_canvas_content_changed (self);
+  ef_face_canvas_follow_lamp (self);
 }
 
 static void
@@ -160,6 +163,7 @@ face_cb (EfFaceCanvas *self)
 {
   take_face (self);
   ef_face_canvas_follow_pressure (self);
+  ef_face_canvas_follow_lamp (self);
   ef_face_canvas_update_read_out (self);
   ef_face_canvas_describe (self);
 }
@@ -182,6 +186,7 @@ static void
 changed_cb (EfFaceCanvas *self)
 {
   take_marks (self);
+  ef_face_canvas_follow_lamp (self);
   find_selected (self);
   ef_face_canvas_describe (self);
 }
@@ -550,6 +555,12 @@ ef_face_canvas_get_property (GObject *object,
     case PROP_PRESSURE:
       g_value_set_boolean (value, self->pressure);
       break;
+    case PROP_LAMP:
+      g_value_set_boolean (value, self->lamp);
+      break;
+    case PROP_PHOTO:
+      g_value_set_boolean (value, self->photo_wanted);
+      break;
     case PROP_READ_OUT:
       g_value_set_string (value, self->read_out);
       break;
@@ -594,6 +605,29 @@ set_flag (EfFaceCanvas *self,
   g_object_notify_by_pspec (G_OBJECT (self), properties[prop]);
 }
 
+/* Pressure and lamp are two pictures of one face: one at a time. */
+static void
+set_lamp (EfFaceCanvas *self,
+          gboolean lamp)
+{
+  if (self->lamp == lamp)
+    return;
+  if (lamp)
+    set_flag (self, &self->pressure, FALSE, PROP_PRESSURE);
+  self->lamp = lamp;
+  if (!lamp)
+    ef_face_canvas_drop_lamp (self);
+  ef_face_canvas_follow_lamp (self);
+  ef_face_canvas_content_changed (self);
+  ef_face_canvas_lamp_notify (self);
+}
+
+void
+ef_face_canvas_lamp_notify (EfFaceCanvas *self)
+{
+  g_object_notify_by_pspec (G_OBJECT (self), properties[PROP_LAMP]);
+}
+
 static void
 ef_face_canvas_set_property (GObject *object,
                              guint prop_id,
@@ -619,7 +653,15 @@ ef_face_canvas_set_property (GObject *object,
       set_flag (self, &self->snap, g_value_get_boolean (value), PROP_SNAP);
       break;
     case PROP_PRESSURE:
+      if (g_value_get_boolean (value))
+        set_lamp (self, FALSE);
       set_flag (self, &self->pressure, g_value_get_boolean (value), PROP_PRESSURE);
+      break;
+    case PROP_LAMP:
+      set_lamp (self, g_value_get_boolean (value));
+      break;
+    case PROP_PHOTO:
+      set_flag (self, &self->photo_wanted, g_value_get_boolean (value), PROP_PHOTO);
       break;
     case PROP_NODE:
       ef_face_canvas_set_node (self, g_value_get_int (value));
@@ -636,6 +678,8 @@ ef_face_canvas_dispose (GObject *object)
 
   ef_face_canvas_drop_picture (self);
   ef_face_canvas_drop_pressure (self);
+  ef_face_canvas_drop_lamp (self);
+  g_clear_pointer (&self->photo.picture, ef_photo_picture_unref);
   g_clear_object (&self->session_signals);
   g_clear_pointer ((EfItem **) &self->live, ef_item_unref);
   g_clear_pointer (&self->chart, ef_face_chart_unref);
@@ -701,6 +745,8 @@ add_keys (GtkWidgetClass *klass)
     { GDK_KEY_g, "face.grid", NULL },
     { GDK_KEY_m, "face.snap", NULL },
     { GDK_KEY_o, "face.pressure", NULL },
+    { GDK_KEY_i, "face.lamp", NULL },
+    { GDK_KEY_h, "face.photo", NULL },
     { GDK_KEY_n, "face.new-mark", NULL },
     { GDK_KEY_plus, "face.zoom-in", NULL },
     { GDK_KEY_equal, "face.zoom-in", NULL },
@@ -730,7 +776,25 @@ add_keys (GtkWidgetClass *klass)
     else
       gtk_widget_class_add_binding_action (klass, keys[i].key, 0, keys[i].action, NULL);
   gtk_widget_class_add_binding_action (klass, GDK_KEY_plus, GDK_SHIFT_MASK, "face.zoom-in", NULL);
+  gtk_widget_class_add_binding_action (klass, GDK_KEY_comma, 0, "face.move-lamp", "(ii)", 10, 0);
+  gtk_widget_class_add_binding_action (klass, GDK_KEY_period, 0, "face.move-lamp", "(ii)", -10, 0);
+  gtk_widget_class_add_binding_action (klass, GDK_KEY_less, GDK_SHIFT_MASK, "face.move-lamp", "(ii)", 0, -5);
+  gtk_widget_class_add_binding_action (klass, GDK_KEY_greater, GDK_SHIFT_MASK, "face.move-lamp", "(ii)", 0, 5);
   add_arrow_keys (klass);
+}
+
+/* Degrees round the face and up. */
+static void
+move_lamp_action (GtkWidget *widget,
+                  const char *name,
+                  GVariant *parameter)
+{
+  EfFaceCanvas *self = EF_FACE_CANVAS (widget);
+  int turn, raise;
+
+  g_variant_get (parameter, "(ii)", &turn, &raise);
+  if (self->lamp)
+    ef_face_canvas_move_lamp (self, self->lamp_azimuth + turn * G_PI / 180.0, self->lamp_elevation + raise * G_PI / 180.0);
 }
 
 static void
@@ -741,6 +805,9 @@ add_actions (GtkWidgetClass *klass)
   gtk_widget_class_install_property_action (klass, "face.grid", "grid");
   gtk_widget_class_install_property_action (klass, "face.snap", "snap");
   gtk_widget_class_install_property_action (klass, "face.pressure", "pressure");
+  gtk_widget_class_install_property_action (klass, "face.lamp", "lamp");
+  gtk_widget_class_install_action (klass, "face.move-lamp", "(ii)", move_lamp_action);
+  gtk_widget_class_install_property_action (klass, "face.photo", "photo");
   gtk_widget_class_install_action (klass, "face.zoom-in", NULL, zoom_action);
   gtk_widget_class_install_action (klass, "face.zoom-out", NULL, zoom_action);
   gtk_widget_class_install_action (klass, "face.fit", NULL, fit_action);
@@ -783,6 +850,8 @@ ef_face_canvas_class_init (EfFaceCanvasClass *klass)
   properties[PROP_GRID] = g_param_spec_boolean ("grid", NULL, NULL, FALSE, both);
   properties[PROP_SNAP] = g_param_spec_boolean ("snap", NULL, NULL, TRUE, both);
   properties[PROP_PRESSURE] = g_param_spec_boolean ("pressure", NULL, NULL, FALSE, both);
+  properties[PROP_LAMP] = g_param_spec_boolean ("lamp", NULL, NULL, FALSE, both);
+  properties[PROP_PHOTO] = g_param_spec_boolean ("photo", NULL, NULL, FALSE, both);
   properties[PROP_READ_OUT] = g_param_spec_string ("read-out", NULL, NULL, NULL, read);
   properties[PROP_HINT] = g_param_spec_string ("hint", NULL, NULL, NULL, read);
   properties[PROP_ZOOM] = g_param_spec_double ("zoom", NULL, NULL, 0, G_MAXDOUBLE, 1, read);
@@ -814,6 +883,8 @@ ef_face_canvas_init (EfFaceCanvas *self)
   self->size[EF_SHAPE_LINE] = 5e-4;
   self->size[EF_SHAPE_AREA] = 0;
   self->snap = TRUE;
+  self->lamp_azimuth = G_PI * 0.75;
+  self->lamp_elevation = G_PI / 12;
   self->node = -1;
   self->fitted = TRUE;
 

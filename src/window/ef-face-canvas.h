@@ -6,17 +6,19 @@
  * Each gesture ends in one change through ef_session_apply(). The gestures' handlers are public, so that a test, a stylus
  * and a pointer go the same way.
  *
- * Properties: "tool" (string: select, point, line, area, ruler), "kind" (string: a mark kind's name), "grid", "snap", "pressure"
- * (boolean; the last: the oil pressure at hot idle over faces that meet the gears' ends), "read-out", "hint" (string, read only), "zoom" (double, 1: the whole face, read only).
+ * Properties: "tool" (string: select, point, line, area, ruler), "kind" (string: a mark kind's name), "grid", "snap", "photo" (whether a photo is wanted under the face, ef-photo-bar.h), "pressure", "lamp"
+ * (boolean; the last two: the oil pressure at hot idle over faces that meet the gears' ends, the face under a lamp that also the right button moves; notified
+ * too when the lamp moves), "read-out", "hint" (string, read only), "zoom" (double, 1: the whole face, read only).
  * Signals: "mark-drawn" (const char *id): a new mark is there and selected, its depth comes next. "new-mark": asked for by key.
  * "edit-mark": the selected mark's fields are asked for.
- * Actions: face.tool, face.kind, face.grid, face.snap, face.pressure, face.zoom-in, face.zoom-out, face.fit, face.delete, face.finish,
+ * Actions: face.tool, face.kind, face.grid, face.snap, face.pressure, face.photo, face.lamp, face.move-lamp, face.zoom-in, face.zoom-out, face.fit, face.delete, face.finish,
  * face.cancel, face.backspace, face.next-mark, face.previous-mark, face.nudge, face.pan, face.new-mark, face.edit-mark, face.mate,
  * face.teeth, face.add-node.
  */
 #pragma once
 
 #include "../assess/ef-flow-field.h"
+#include "../draw/ef-draw-photo.h"
 #include "ef-session.h"
 
 #include <gtk/gtk.h>
@@ -80,6 +82,13 @@ gboolean ef_face_canvas_step_mark (EfFaceCanvas *self, int step); /* FALSE past 
 /* The pressure that is drawn; borrowed, NULL: none. Settled: it's that of the present assessment. */
 EfFlowField *ef_face_canvas_field (EfFaceCanvas *self);
 gboolean ef_face_canvas_pressure_settled (EfFaceCanvas *self);
+
+/* Where the lamp stands: rad, anticlockwise from the chart's +u, and above the face. */
+void ef_face_canvas_lamp_place (EfFaceCanvas *self, double *azimuth, double *elevation);
+void ef_face_canvas_move_lamp (EfFaceCanvas *self, double azimuth, double elevation);
+gboolean ef_face_canvas_lamp_settled (EfFaceCanvas *self); /* the scene is that of the present face, the lamp at rest */
+/* Lays a photo under lines and marks, or (a picture of NULL) none; takes a reference of its own. Colours of depth are left out meanwhile. */
+void ef_face_canvas_set_photo (EfFaceCanvas *self, const EfLaidPhoto *photo);
 
 /* Waits until the picture is that of the present marks and zoom; for tests and measurements. */
 void ef_face_canvas_settle (EfFaceCanvas *self);

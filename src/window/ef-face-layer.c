@@ -46,7 +46,32 @@ ef_face_layer_job_free (EfFaceLayerJob *job)
   g_ptr_array_unref (job->marks);
   g_clear_pointer (&job->map, ef_depth_map_unref);
   g_clear_pointer (&job->field, ef_flow_field_unref);
+  g_clear_pointer (&job->scene, ef_lamp_scene_unref);
+  g_clear_pointer (&job->photo.picture, ef_photo_picture_unref);
   g_free (job);
+}
+
+static void
+draw_lit (cairo_t *cr,
+          const EfFaceLayerJob *job)
+{
+  cairo_surface_t *image = ef_lamp_scene_light (job->scene, job->azimuth, job->elevation);
+  double bounds[4];
+
+  ef_lamp_scene_bounds (job->scene, bounds);
+  ef_draw_chart_image (cr, &job->view, image, bounds);
+  cairo_surface_destroy (image);
+}
+
+static void
+draw_photo (cairo_t *cr,
+            const EfFaceLayerJob *job)
+{
+  EfFaceLayers lines = job->layers;
+
+  lines.over_photo = TRUE;
+  ef_draw_laid_photo (cr, &job->view, &job->photo, 0, 0, job->width, job->height);
+  ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &lines);
 }
 
 cairo_surface_t *
@@ -63,11 +88,17 @@ ef_face_layer_draw_surface (const EfFaceLayerJob *job)
   gdk_cairo_set_source_rgba (cr, &job->ground);
   cairo_paint (cr);
   ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &job->layers);
+  if (job->scene != NULL)
+    draw_lit (cr, job);
+  else if (job->photo.picture != NULL)
+    draw_photo (cr, job);
   if (job->field != NULL)
     ef_draw_field_fill (cr, &job->style, &job->view, job->field);
-  if (job->map != NULL)
+  /* Colours of depth would hide what is to be traced. */
+  if (job->map != NULL && job->scene == NULL && job->photo.picture == NULL)
     ef_draw_face_depth (cr, &job->style, &job->view, job->chart, job->map, &job->layers);
-  ef_draw_face_marks (cr, &job->style, &job->view, job->chart, (EfMark *const *) job->marks->pdata, job->marks->len, &job->layers, clip);
+  if (!job->bare)
+    ef_draw_face_marks (cr, &job->style, &job->view, job->chart, (EfMark *const *) job->marks->pdata, job->marks->len, &job->layers, clip);
   if (job->field != NULL)
     {
       ef_draw_field_isobars (cr, &job->style, &job->view, job->field);

@@ -5,7 +5,8 @@
 #pragma once
 
 #include "../assess/ef-flow-field.h"
-#include "../draw/ef-draw.h"
+#include "../draw/ef-draw-lamp.h"
+#include "../draw/ef-draw-photo.h"
 
 #include <gtk/gtk.h>
 
@@ -18,6 +19,10 @@ typedef struct
   GPtrArray *marks; /* EfMark * */
   EfDepthMap *map;  /* NULL: no depth known */
   EfFlowField *field; /* the oil pressure; NULL: not shown */
+  EfLampScene *scene; /* the metal under a lamp; NULL: not shown */
+  double azimuth, elevation; /* of the lamp */
+  gboolean bare;      /* no marks: the lit metal shows them itself */
+  EfLaidPhoto photo;  /* under the lines; a picture of NULL: none */
   EfDrawStyle style;
   EfFaceLayers layers;
   GdkRGBA ground;       /* behind the face; alpha 0: none */

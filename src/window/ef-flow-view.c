@@ -9,6 +9,7 @@
 #include "ef-settings.h"
 
 #include "../draw/ef-draw-flow.h"
+#include "../draw/ef-flow-words.h"
 
 #include <adwaita.h>
 #include <glib/gi18n.h>
@@ -26,9 +27,11 @@ struct _EfFlowView
 
   EfSession *session;
   EfAssessment *shown; /* held: what the pictures are drawn from */
+  gboolean refining;   /* finer figures are on their way */
   GtkWidget *scrolled, *conditions, *table, *shares, *assumptions, *busy;
   GtkWidget *plots[3];
   GtkWidget *cells[8][3];
+  GtkWidget *sure_cells[2][3], *sure_words; /* to first order, and drawn */
 };
 
 G_DEFINE_FINAL_TYPE (EfFlowView, ef_flow_view, GTK_TYPE_WIDGET)
@@ -197,6 +200,110 @@ ef_flow_view_text (EfFlowView *self)
   return g_string_free (text, FALSE);
 }
 
+/* --- How sure ------------------------------------------------------------------------------------------------------------ */
+
+static char *
+span_text (double low,
+           double high,
+           EfUnit unit)
+{
+  g_autofree char *first = ef_settings_format (low, unit);
+  g_autofree char *second = ef_settings_format (high, unit);
+
+  return g_strdup_printf (_("%s to %s"), first, second);
+}
+
+static GtkWidget *
+make_sure (EfFlowView *self)
+{
+  static const char *const heads[] = { N_("95 % of cases lie in"), N_("Hot-idle pressure"), N_("Lost through the gaps"), N_("End clearance, cold") };
+  static const char *const ways[] = { N_("First order (the ± above)"), N_("Drawn at random") };
+  GtkWidget *box = gtk_box_new (GTK_ORIENTATION_VERTICAL, 8);
+  GtkWidget *grid = g_object_new (GTK_TYPE_GRID, NULL);
+  guint i, column;
+
+  gtk_widget_add_css_class (grid, "ef-table");
+  for (i = 0; i < G_N_ELEMENTS (heads); i++)
+    gtk_grid_attach (GTK_GRID (grid), cell_label (_(heads[i]), TRUE), (int) i, 0, 1, 1);
+  for (i = 0; i < G_N_ELEMENTS (ways); i++)
+    {
+      gtk_grid_attach (GTK_GRID (grid), cell_label (_(ways[i]), FALSE), 0, (int) i + 1, 1, 1);
+      for (column = 0; column < 3; column++)
+        {
+          self->sure_cells[i][column] = cell_label ("–", FALSE);
+          gtk_widget_add_css_class (self->sure_cells[i][column], "numeric");
+          gtk_grid_attach (GTK_GRID (grid), self->sure_cells[i][column], (int) column + 1, (int) i + 1, 1, 1);
+        }
+    }
+  self->sure_words = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "wrap", TRUE, "selectable", TRUE, NULL);
+  gtk_box_append (GTK_BOX (box), grid);
+  gtk_box_append (GTK_BOX (box), self->sure_words);
+  return box;
+}
+
+static void
+set_span (GtkWidget *label,
+          gboolean known,
+          double low,
+          double high,
+          EfUnit unit)
+{
+  g_autofree char *text = known ? span_text (low, high, unit) : g_strdup ("–");
+
+  gtk_label_set_label (GTK_LABEL (label), text);
+}
+
+/* What was drawn, whether both ways agree, and how far the draws can be trusted. */
+static char *
+sure_words (EfFlowView *self,
+            const EfFlowResult *flow)
+{
+  const EfFlowMonteCarlo *drawn = &flow->monte_carlo;
+  GString *text = g_string_new (NULL);
+  g_autofree char *words = ef_flow_drawn_words (flow);
+  g_autofree char *agreement = ef_flow_agreement_words (flow);
+
+  if (words == NULL)
+    {
+      if (self->refining)
+        g_string_append (text, _("Being drawn…"));
+      else
+        g_string_append_printf (text, _("Not drawn at random: %s."), drawn->reason != NULL ? drawn->reason : _("the pump as found isn't known well enough"));
+      return g_string_free (text, FALSE);
+    }
+  g_string_append (text, words);
+  if (agreement != NULL)
+    g_string_append_printf (text, " %s", agreement);
+  g_string_append_printf (text, _(" The same draws each time (seed %u); solved directly at %u places beside them, the pressure differed by %.4f bar at most."), drawn->seed,
+                          drawn->checks, drawn->surrogate_error / 1e5);
+  if (drawn->failed > 0)
+    g_string_append_printf (text, g_dngettext (GETTEXT_PACKAGE, " %u draw in which a gear would seize is left out.", " %u draws in which a gear would seize are left out.", drawn->failed),
+                            drawn->failed);
+  return g_string_free (text, FALSE);
+}
+
+static void
+fill_sure (EfFlowView *self,
+           const EfFlowResult *flow)
+{
+  const EfFlowMonteCarlo *drawn = &flow->monte_carlo;
+  double low = NAN, high = NAN;
+  gboolean known = ef_flow_first_order (flow, &low, &high);
+  g_autofree char *words = sure_words (self, flow);
+
+  set_span (self->sure_cells[0][0], known, low, high, EF_UNIT_BAR);
+  set_span (self->sure_cells[1][0], drawn->known, drawn->pressure.low, drawn->pressure.high, EF_UNIT_BAR);
+  set_span (self->sure_cells[1][1], drawn->known, drawn->leakage.low, drawn->leakage.high, EF_UNIT_LPM);
+  set_span (self->sure_cells[1][2], drawn->known, drawn->end_clearance.low, drawn->end_clearance.high, EF_UNIT_MM);
+  gtk_label_set_label (GTK_LABEL (self->sure_words), words);
+}
+
+const char *
+ef_flow_view_sure (EfFlowView *self)
+{
+  return gtk_label_get_label (GTK_LABEL (self->sure_words));
+}
+
 /* --- Pictures --------------------------------------------------------------------------------------------------------------- */
 
 static void
@@ -316,6 +423,7 @@ assessed_cb (EfFlowView *self)
   gboolean refining = ef_session_refining (self->session) || ef_session_busy (self->session);
   int i;
 
+  self->refining = refining;
   gtk_widget_set_opacity (self->busy, refining ? 1 : 0);
   if (assessment == NULL || assessment->flow == NULL)
     return;
@@ -326,6 +434,7 @@ assessed_cb (EfFlowView *self)
   g_clear_pointer (&self->shown, ef_assessment_unref);
   self->shown = ef_assessment_ref (assessment);
   show_conditions (self, assessment->flow);
+  fill_sure (self, assessment->flow);
   fill_assumptions (self, assessment->flow);
   fit_plots (self);
   for (i = 0; i < 3; i++)
@@ -393,6 +502,7 @@ make_body (EfFlowView *self)
   gtk_box_append (GTK_BOX (body), flow);
   gtk_box_append (GTK_BOX (body), on_card (_("Where the pressure is lost"), self->plots[2]));
   gtk_box_append (GTK_BOX (body), self->table);
+  gtk_box_append (GTK_BOX (body), on_card (_("How sure the figures as found are"), make_sure (self)));
   gtk_box_append (GTK_BOX (body), expander);
   g_object_set (body, "margin-start", 24, "margin-end", 24, "margin-top", 18, "margin-bottom", 24, NULL);
   return body;

@@ -18,5 +18,7 @@ G_DECLARE_FINAL_TYPE (EfFlowView, ef_flow_view, EF, FLOW_VIEW, GtkWidget)
 GtkWidget *ef_flow_view_new (EfSession *session);
 /* What stands in the table: "Hot-idle pressure: as new 1.40 bar, …", a line a row. Free with g_free(). */
 char *ef_flow_view_text (EfFlowView *self);
+/* What stands under "How sure the figures as found are". */
+const char *ef_flow_view_sure (EfFlowView *self);
 
 G_END_DECLS

@@ -6,14 +6,18 @@
 
 #include "ef-form-window.h"
 #include "ef-field.h"
+#include "ef-look.h"
 
 #include <glib/gi18n.h>
 
 typedef struct
 {
   GtkWidget *accept;
-  GtkWidget *column;
+  GtkWidget *column, *scrolled;
 } EfFormWindowPrivate;
+
+#define WIDTH 520
+#define MOST_HEIGHT 620 /* of the fields; what's more is scrolled to */
 
 G_DEFINE_TYPE_WITH_PRIVATE (EfFormWindow, ef_form_window, ADW_TYPE_WINDOW)
 
@@ -46,17 +50,17 @@ ef_form_window_init (EfFormWindow *self)
 {
   EfFormWindowPrivate *priv = ef_form_window_get_instance_private (self);
   GtkWidget *content = gtk_box_new (GTK_ORIENTATION_VERTICAL, 0);
-  GtkWidget *scrolled = g_object_new (GTK_TYPE_SCROLLED_WINDOW, "hscrollbar-policy", GTK_POLICY_NEVER, "vexpand", TRUE,
-                                      "propagate-natural-height", TRUE, "max-content-height", 620, NULL);
 
+  priv->scrolled = g_object_new (GTK_TYPE_SCROLLED_WINDOW, "hscrollbar-policy", GTK_POLICY_NEVER, "vexpand", TRUE,
+                                 "propagate-natural-height", TRUE, "max-content-height", MOST_HEIGHT, NULL);
   priv->column = gtk_box_new (GTK_ORIENTATION_VERTICAL, 18);
   g_object_set (priv->column, "margin-start", 18, "margin-end", 18, "margin-top", 18, "margin-bottom", 18, NULL);
-  gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (scrolled), priv->column);
+  gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (priv->scrolled), priv->column);
   gtk_box_append (GTK_BOX (content), make_header (self));
-  gtk_box_append (GTK_BOX (content), scrolled);
+  gtk_box_append (GTK_BOX (content), priv->scrolled);
   adw_window_set_content (ADW_WINDOW (self), content);
   gtk_window_set_modal (GTK_WINDOW (self), TRUE);
-  gtk_window_set_default_size (GTK_WINDOW (self), 520, -1);
+  gtk_window_set_default_size (GTK_WINDOW (self), WIDTH, -1);
 }
 
 void
@@ -116,11 +120,35 @@ ef_labelled (const char *label,
   return box;
 }
 
+/* As high as its fields are at this width, words broken into lines and all; left to itself the window asks how high they'd be if they had all the width they wanted. */
+static void
+fit (EfFormWindow *self,
+     int width)
+{
+  EfFormWindowPrivate *priv = ef_form_window_get_instance_private (self);
+  int height;
+
+  gtk_widget_measure (priv->column, GTK_ORIENTATION_VERTICAL, width, NULL, &height, NULL, NULL);
+  gtk_scrolled_window_set_min_content_height (GTK_SCROLLED_WINDOW (priv->scrolled), MIN (height, MOST_HEIGHT));
+  gtk_window_set_default_size (GTK_WINDOW (self), width, -1);
+}
+
+void
+ef_form_window_refit (EfFormWindow *self)
+{
+  int width, height;
+
+  gtk_window_get_default_size (GTK_WINDOW (self), &width, &height);
+  fit (self, width);
+}
+
 void
 ef_form_window_accept (EfFormWindow *self)
 {
   if (EF_FORM_WINDOW_GET_CLASS (self)->accept (self))
     gtk_window_close (GTK_WINDOW (self));
+  else
+    ef_form_window_refit (self);
 }
 
 void
@@ -131,5 +159,6 @@ ef_form_window_show (EfFormWindow *self,
 
   if (GTK_IS_WINDOW (root))
     gtk_window_set_transient_for (GTK_WINDOW (self), GTK_WINDOW (root));
+  fit (self, (int) (WIDTH * CLAMP (ef_look_text_scale (), 1.0, 1.5)));
   gtk_window_present (GTK_WINDOW (self));
 }

@@ -28,6 +28,8 @@ void ef_form_window_add_pair (EfFormWindow *self, GtkWidget *left, GtkWidget *ri
 GtkWidget *ef_labelled (const char *label, GtkWidget *child);
 /* Tries to accept, as the button does; also connected to "committed" of fields added. */
 void ef_form_window_accept (EfFormWindow *self);
+/* As high again as what is in it, after a message or more came in. */
+void ef_form_window_refit (EfFormWindow *self);
 /* Makes it transient for @parent's window and shows it. */
 void ef_form_window_show (EfFormWindow *self, GtkWidget *parent);
 

@@ -6,8 +6,12 @@
 
 #include "ef-gauge-choice.h"
 #include "ef-gauge-dialog.h"
+#include "ef-gauge-row.h"
+#include "../record/ef-store-gauges.h"
 
 #include <glib/gi18n.h>
+
+#define DUE_MARK " – " /* between a name and how its check stands */
 
 struct _EfGaugeChoice
 {
@@ -15,12 +19,33 @@ struct _EfGaugeChoice
 
   GtkWidget *drop_down;
   EfSession *session;
-  GPtrArray *ids; /* char *: of the list's items after "no gauge" */
+  GPtrArray *ids; /* char *: of the list's items after "no gauge": the job's, then the shop's that the job hasn't yet */
+  guint n_own;    /* of them the job's */
+  guint idle;     /* source that takes the chosen gauge into the job; 0 none */
+  GtkWidget *due; /* words beside the choice when the chosen gauge's check is overdue */
   char *chosen;
   gboolean filling;
+  gboolean said;
+  guint frames_to_open;
+  EfGaugeKind kind; /* of one to be added */
 };
 
+#define MOST_FRAMES 30 /* to wait for the page to scroll */
+
+static guint picked_signal;
+
 G_DEFINE_FINAL_TYPE (EfGaugeChoice, ef_gauge_choice, GTK_TYPE_BOX)
+
+static void
+show_due (EfGaugeChoice *self)
+{
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  const EfGauge *gauge = self->chosen != NULL ? ef_inspection_find (inspection, EF_ITEM_GAUGE, self->chosen) : NULL;
+  const char *words = gauge != NULL ? ef_gauge_due_words (gauge) : NULL;
+
+  gtk_label_set_label (GTK_LABEL (gtk_widget_get_last_child (self->due)), words != NULL ? words : "");
+  gtk_widget_set_visible (self->due, words != NULL);
+}
 
 static void
 select_chosen (EfGaugeChoice *self)
@@ -33,6 +58,7 @@ select_chosen (EfGaugeChoice *self)
     if (g_str_equal (g_ptr_array_index (self->ids, i), self->chosen))
       gtk_drop_down_set_selected (GTK_DROP_DOWN (self->drop_down), i + 1);
   self->filling = FALSE;
+  show_due (self);
 }
 
 static gboolean
@@ -51,6 +77,38 @@ same_list (GListModel *old,
 }
 
 static void
+append_name (GtkStringList *names,
+             const EfGauge *gauge,
+             gboolean of_shop)
+{
+  const char *due = ef_gauge_due_words (gauge);
+  g_autofree char *name = g_strdup_printf ("%s%s%s%s", gauge->name, due != NULL ? DUE_MARK : "", due != NULL ? due : "", of_shop ? _ (" (shop)") : "");
+
+  gtk_string_list_append (names, name);
+}
+
+/* Those of the shop's list that the job hasn't used yet. */
+static void
+append_shop (EfGaugeChoice *self,
+             GtkStringList *names)
+{
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  EfStore *store = ef_session_store (self->session);
+  g_autoptr (GPtrArray) gauges = store != NULL ? ef_store_gauges (store, FALSE, NULL) : NULL;
+  guint i;
+
+  for (i = 0; gauges != NULL && i < gauges->len; i++)
+    {
+      const EfGauge *gauge = ((EfShopGauge *) g_ptr_array_index (gauges, i))->gauge;
+
+      if (ef_inspection_find (inspection, EF_ITEM_GAUGE, gauge->item.id) != NULL)
+        continue;
+      append_name (names, gauge, TRUE);
+      g_ptr_array_add (self->ids, g_strdup (gauge->item.id));
+    }
+}
+
+static void
 fill (EfGaugeChoice *self)
 {
   const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
@@ -64,9 +122,11 @@ fill (EfGaugeChoice *self)
     {
       const EfGauge *gauge = g_ptr_array_index (gauges, i);
 
-      gtk_string_list_append (names, gauge->name);
+      append_name (names, gauge, FALSE);
       g_ptr_array_add (self->ids, g_strdup (gauge->item.id));
     }
+  self->n_own = self->ids->len;
+  append_shop (self, names);
   gtk_string_list_append (names, _ ("Add a gauge…"));
   if (!same_list (gtk_drop_down_get_model (GTK_DROP_DOWN (self->drop_down)), G_LIST_MODEL (names)))
     {
@@ -77,11 +137,56 @@ fill (EfGaugeChoice *self)
   select_chosen (self);
 }
 
+/* The job takes a copy, as the gauge is today. */
+static gboolean
+take_from_shop (EfGaugeChoice *self,
+                const char *id)
+{
+  g_autoptr (GError) error = NULL;
+  g_autoptr (GPtrArray) gauges = ef_store_gauges (ef_session_store (self->session), FALSE, &error);
+  guint i;
+
+  if (gauges == NULL)
+    {
+      ef_session_message (self->session, error->message);
+      return FALSE;
+    }
+  for (i = 0; i < gauges->len; i++)
+    {
+      EfGauge *gauge = ((EfShopGauge *) g_ptr_array_index (gauges, i))->gauge;
+      g_autofree char *label = g_strdup_printf (_ ("Use gauge: %s"), gauge->name);
+      EfChange *change;
+
+      if (!g_str_equal (gauge->item.id, id))
+        continue;
+      change = ef_change_new (label);
+      ef_change_add (change, NULL, gauge);
+      return ef_session_apply (self->session, change);
+    }
+  ef_session_message (self->session, _ ("That gauge isn't in the shop's list any more."));
+  return FALSE;
+}
+
+static gboolean
+take_chosen (gpointer user_data)
+{
+  EfGaugeChoice *self = user_data;
+
+  self->idle = 0;
+  if (!take_from_shop (self, self->chosen))
+    g_clear_pointer (&self->chosen, g_free);
+  fill (self);
+  g_signal_emit (self, picked_signal, 0);
+  return G_SOURCE_REMOVE;
+}
+
 static void
 gauge_saved_cb (EfGaugeChoice *self,
                 const char *id)
 {
+  self->said = TRUE;
   ef_gauge_choice_set (self, id);
+  g_signal_emit (self, picked_signal, 0);
 }
 
 static void
@@ -96,10 +201,21 @@ selected_cb (EfGaugeChoice *self)
     {
       g_free (self->chosen);
       self->chosen = selected > 0 ? g_strdup (g_ptr_array_index (self->ids, selected - 1)) : NULL;
+      self->said = TRUE;
+      /* The list is made anew when the job has the gauge: not while the drop-down is still telling of the choice. */
+      if (selected > self->n_own)
+        {
+          if (self->idle == 0)
+            self->idle = g_idle_add (take_chosen, self);
+          return;
+        }
+      show_due (self);
+      g_signal_emit (self, picked_signal, 0);
       return;
     }
   select_chosen (self);
   dialog = ef_gauge_dialog_show (GTK_WIDGET (self), self->session, NULL);
+  ef_gauge_dialog_suggest (dialog, self->kind);
   g_signal_connect_object (dialog, "saved", G_CALLBACK (gauge_saved_cb), self, G_CONNECT_SWAPPED);
 }
 
@@ -108,6 +224,7 @@ ef_gauge_choice_dispose (GObject *object)
 {
   EfGaugeChoice *self = EF_GAUGE_CHOICE (object);
 
+  g_clear_handle_id (&self->idle, g_source_remove);
   g_clear_object (&self->session);
   g_clear_pointer (&self->ids, g_ptr_array_unref);
   g_clear_pointer (&self->chosen, g_free);
@@ -118,6 +235,7 @@ static void
 ef_gauge_choice_class_init (EfGaugeChoiceClass *klass)
 {
   G_OBJECT_CLASS (klass)->dispose = ef_gauge_choice_dispose;
+  picked_signal = g_signal_new ("picked", EF_TYPE_GAUGE_CHOICE, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
 }
 
 /* Long gauge names are cut in the button, not in the list. */
@@ -127,6 +245,19 @@ setup_name_cb (GtkSignalListItemFactory *factory,
 {
   gtk_list_item_set_child (item, g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "ellipsize", PANGO_ELLIPSIZE_END,
                                                "width-chars", 10, "max-width-chars", 26, NULL));
+}
+
+/* The button has the words beside it. */
+static void
+bind_button_cb (GtkSignalListItemFactory *factory,
+                GtkListItem *item)
+{
+  g_autofree char *name = g_strdup (gtk_string_object_get_string (gtk_list_item_get_item (item)));
+  char *due = g_strrstr (name, DUE_MARK);
+
+  if (due != NULL)
+    *due = '\0';
+  gtk_label_set_label (GTK_LABEL (gtk_list_item_get_child (item)), name);
 }
 
 static void
@@ -141,15 +272,28 @@ static void
 ef_gauge_choice_init (EfGaugeChoice *self)
 {
   g_autoptr (GtkListItemFactory) factory = gtk_signal_list_item_factory_new ();
+  g_autoptr (GtkListItemFactory) in_button = gtk_signal_list_item_factory_new ();
 
   self->ids = g_ptr_array_new_with_free_func (g_free);
+  self->kind = EF_GAUGE_MICROMETER;
   g_signal_connect (factory, "setup", G_CALLBACK (setup_name_cb), NULL);
   g_signal_connect (factory, "bind", G_CALLBACK (bind_name_cb), NULL);
-  self->drop_down = g_object_new (GTK_TYPE_DROP_DOWN, "hexpand", TRUE, "factory", factory, NULL);
+  g_signal_connect (in_button, "setup", G_CALLBACK (setup_name_cb), NULL);
+  g_signal_connect (in_button, "bind", G_CALLBACK (bind_button_cb), NULL);
+  self->drop_down = g_object_new (GTK_TYPE_DROP_DOWN, "hexpand", TRUE, "factory", in_button, "list-factory", factory, NULL);
   gtk_widget_add_css_class (self->drop_down, "ef-touch");
   gtk_accessible_update_property (GTK_ACCESSIBLE (self->drop_down), GTK_ACCESSIBLE_PROPERTY_LABEL, _ ("Gauge"), -1);
   gtk_widget_set_tooltip_text (self->drop_down, _ ("Gauge these readings are taken with"));
   gtk_box_append (GTK_BOX (self), self->drop_down);
+  self->due = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 6);
+  gtk_widget_add_css_class (self->due, "ef-due");
+  /* Below, so that the choice stays as narrow as a small screen with large text asks for. */
+  gtk_orientable_set_orientation (GTK_ORIENTABLE (self), GTK_ORIENTATION_VERTICAL);
+  gtk_widget_set_halign (self->due, GTK_ALIGN_START);
+  gtk_widget_set_margin_top (self->due, 4);
+  gtk_box_append (GTK_BOX (self->due), gtk_image_new_from_icon_name ("dialog-warning-symbolic"));
+  gtk_box_append (GTK_BOX (self->due), gtk_label_new (NULL));
+  gtk_box_append (GTK_BOX (self), self->due);
   g_signal_connect_swapped (self->drop_down, "notify::selected", G_CALLBACK (selected_cb), self);
 }
 
@@ -160,8 +304,15 @@ ef_gauge_choice_new (EfSession *session)
 
   self->session = g_object_ref (session);
   g_signal_connect_object (session, "changed", G_CALLBACK (fill), self, G_CONNECT_SWAPPED);
+  g_signal_connect (self, "map", G_CALLBACK (ef_gauge_choice_refresh), NULL);
   fill (self);
   return GTK_WIDGET (self);
+}
+
+void
+ef_gauge_choice_refresh (EfGaugeChoice *self)
+{
+  fill (self);
 }
 
 const char *
@@ -184,4 +335,55 @@ ef_gauge_choice_set (EfGaugeChoice *self,
   g_free (self->chosen);
   self->chosen = g_steal_pointer (&id);
   select_chosen (self);
+}
+
+void
+ef_gauge_choice_suggest (EfGaugeChoice *self,
+                         EfGaugeKind kind)
+{
+  self->kind = kind;
+}
+
+gboolean
+ef_gauge_choice_said (EfGaugeChoice *self)
+{
+  return self->said;
+}
+
+static gboolean
+in_sight (GtkWidget *widget)
+{
+  GtkWidget *root = GTK_WIDGET (gtk_widget_get_root (widget));
+  graphene_rect_t bounds;
+
+  return root != NULL && gtk_widget_get_mapped (widget) && gtk_widget_compute_bounds (widget, root, &bounds) && bounds.origin.y >= 0
+         && bounds.origin.y + bounds.size.height <= gtk_widget_get_height (root);
+}
+
+static gboolean
+open_tick_cb (GtkWidget *widget,
+              GdkFrameClock *clock,
+              gpointer user_data)
+{
+  EfGaugeChoice *self = EF_GAUGE_CHOICE (widget);
+
+  self->frames_to_open--;
+  if (self->frames_to_open > 0 && !in_sight (self->drop_down))
+    return G_SOURCE_CONTINUE;
+  self->frames_to_open = 0;
+  if (in_sight (self->drop_down))
+    g_signal_emit_by_name (self->drop_down, "activate");
+  return G_SOURCE_REMOVE;
+}
+
+void
+ef_gauge_choice_open (EfGaugeChoice *self)
+{
+  gboolean waiting = self->frames_to_open > 0;
+
+  /* The list belongs where the button is once the page has scrolled to it, some frames later. */
+  gtk_widget_grab_focus (self->drop_down);
+  self->frames_to_open = MOST_FRAMES;
+  if (!waiting)
+    gtk_widget_add_tick_callback (GTK_WIDGET (self), open_tick_cb, NULL, NULL);
 }

@@ -1,29 +1,56 @@
-/* Adding and correcting a gauge.
+/* Adding and correcting a gauge, of a job or of the shop.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
 #include "config.h"
 
 #include "ef-gauge-dialog.h"
+#include "ef-certificate-list.h"
 #include "ef-field.h"
 #include "ef-settings.h"
 
 #include <glib/gi18n.h>
+#include <string.h>
 
 struct _EfGaugeDialog
 {
   EfFormWindow parent_instance;
 
   GtkWidget *kind;
-  EfField *name, *serial, *resolution, *uncertainty, *range_min, *range_max, *checked, *due;
+  EfField *name, *serial, *resolution, *uncertainty, *range_min, *range_max, *checked, *due, *note;
+  EfCertificateList *certificates; /* NULL until it's known where they are kept */
+  GtkWidget *in_shop; /* NULL: not asked */
 
-  EfSession *session;
-  EfGauge *before; /* NULL: new */
+  EfSession *session; /* NULL: a gauge of the shop */
+  EfStore *store;     /* the shop's */
+  gint64 version;     /* in the shop's list; 0 new */
+  EfGauge *before;    /* NULL: new */
 };
 
 static guint saved_signal;
 
 G_DEFINE_FINAL_TYPE (EfGaugeDialog, ef_gauge_dialog, EF_TYPE_FORM_WINDOW)
+
+/* At the field it's about, without its name. */
+static void
+show_refusal (EfGaugeDialog *self,
+              const char *name,
+              const char *message)
+{
+  const struct { const char *name; EfField *field; } fields[] = {
+    { "name", self->name }, { "resolution", self->resolution }, { "uncertainty", self->uncertainty }, { "range_min", self->range_min },
+    { "range_max", self->range_max }, { "checked", self->checked }, { "due", self->due },
+  };
+  g_autofree char *head = g_strconcat (name, ": ", NULL);
+  const char *words = strstr (message, head);
+  EfField *field = self->name;
+
+  for (guint i = 0; i < G_N_ELEMENTS (fields); i++)
+    if (g_str_equal (fields[i].name, name))
+      field = fields[i].field;
+  ef_field_set_message (field, words != NULL ? words + strlen (head) : message);
+  gtk_widget_grab_focus (GTK_WIDGET (field));
+}
 
 static EfGauge *
 read_fields (EfGaugeDialog *self)
@@ -32,6 +59,7 @@ read_fields (EfGaugeDialog *self)
   EfGauge *gauge = (EfGauge *) item;
   EfUnit unit = ef_settings_length_unit ();
   g_autoptr (GError) error = NULL;
+  const char *name = NULL;
   gboolean ok = TRUE;
 
   gauge->kind = gtk_drop_down_get_selected (GTK_DROP_DOWN (self->kind));
@@ -43,29 +71,58 @@ read_fields (EfGaugeDialog *self)
   ok = ef_field_quantity (self->range_max, unit, FALSE, &gauge->range_max, NULL) && ok;
   ok = ef_field_date (self->checked, FALSE, &gauge->checked) && ok;
   ok = ef_field_date (self->due, FALSE, &gauge->due) && ok;
-  if (ok && !ef_gauge_check (gauge, &error))
+  ok = ef_field_string (self->note, FALSE, &gauge->note) && ok;
+  gauge->certificates = ef_certificate_list_get (self->certificates);
+  if (ok && !ef_gauge_check_field (gauge, &name, &error))
     {
-      ef_field_set_message (self->name, error->message);
+      show_refusal (self, name, error->message);
       ok = FALSE;
     }
   return ok ? (EfGauge *) g_steal_pointer (&item) : NULL;
 }
 
 static gboolean
+keep_in_shop (EfGaugeDialog *self,
+              const EfGauge *gauge,
+              GError **error)
+{
+  g_autofree char *role = ef_settings_role ();
+  g_autofree char *bench = ef_settings_bench ();
+
+  return ef_store_put_gauge (self->store, gauge, self->version, role, bench, error);
+}
+
+static gboolean
+keep_in_job (EfGaugeDialog *self,
+             EfItem *gauge)
+{
+  g_autofree char *label = g_strdup_printf (self->before != NULL ? _ ("Correct gauge: %s") : _ ("Add gauge: %s"), ((EfGauge *) gauge)->name);
+  g_autoptr (EfChange) change = ef_change_new (label);
+
+  ef_change_add (change, self->before, gauge);
+  return ef_session_apply (self->session, g_steal_pointer (&change));
+}
+
+static gboolean
 ef_gauge_dialog_accept (EfFormWindow *window)
 {
   EfGaugeDialog *self = EF_GAUGE_DIALOG (window);
-  g_autoptr (EfItem) gauge = (EfItem *) read_fields (self);
-  g_autoptr (EfChange) change = NULL;
-  g_autofree char *label = NULL;
+  /* A file on its way in belongs to what is kept. */
+  g_autoptr (EfItem) gauge = ef_certificate_list_busy (self->certificates) ? NULL : (EfItem *) read_fields (self);
+  gboolean in_shop = self->session == NULL || (self->in_shop != NULL && gtk_check_button_get_active (GTK_CHECK_BUTTON (self->in_shop)));
+  g_autoptr (GError) error = NULL;
 
-  if (gauge == NULL)
+  if (gauge == NULL || (self->session != NULL && !keep_in_job (self, gauge)))
     return FALSE;
-  label = g_strdup_printf (self->before != NULL ? _ ("Correct gauge: %s") : _ ("Add gauge: %s"), ((EfGauge *) gauge)->name);
-  change = ef_change_new (label);
-  ef_change_add (change, self->before, gauge);
-  if (!ef_session_apply (self->session, g_steal_pointer (&change)))
-    return FALSE;
+  if (in_shop && !keep_in_shop (self, (EfGauge *) gauge, &error))
+    {
+      if (self->session == NULL)
+        {
+          ef_field_set_message (self->name, error->message);
+          return FALSE;
+        }
+      ef_session_message (self->session, error->message);
+    }
   g_signal_emit (self, saved_signal, 0, gauge->id);
   return TRUE;
 }
@@ -89,8 +146,8 @@ ef_gauge_dialog_class_init (EfGaugeDialogClass *klass)
 }
 
 static EfField *
-field (const char *label,
-       const char *placeholder)
+new_field (const char *label,
+           const char *placeholder)
 {
   EfField *made = EF_FIELD (ef_field_new (label));
 
@@ -113,19 +170,21 @@ ef_gauge_dialog_init (EfGaugeDialog *self)
   gtk_widget_add_css_class (self->kind, "ef-touch");
   gtk_drop_down_set_selected (GTK_DROP_DOWN (self->kind), EF_GAUGE_MICROMETER);
   g_signal_connect_swapped (self->kind, "notify::selected", G_CALLBACK (kind_chosen_cb), self);
-  self->name = field (_ ("Name"), _ ("Depth micrometer 0–25 mm"));
-  self->serial = field (_ ("Serial or shop number"), "");
-  self->resolution = field (_ ("Resolution"), "0.01 mm");
-  self->uncertainty = field (_ ("Uncertainty (expanded, k = 2)"), "0.01 mm");
-  self->range_min = field (_ ("Range from"), "0 mm");
-  self->range_max = field (_ ("Range to"), "25 mm");
-  self->checked = field (_ ("Last checked"), "2026-03-09");
-  self->due = field (_ ("Next check due"), "2027-03-09");
+  self->name = new_field (_ ("Name"), _ ("Depth micrometer 0–25 mm"));
+  self->serial = new_field (_ ("Serial or shop number"), "");
+  self->resolution = new_field (_ ("Resolution"), "0.01 mm");
+  self->uncertainty = new_field (_ ("Uncertainty (expanded, k = 2)"), "0.01 mm");
+  self->range_min = new_field (_ ("Range from"), "0 mm");
+  self->range_max = new_field (_ ("Range to"), "25 mm");
+  self->checked = new_field (_ ("Last checked"), "2026-03-09");
+  self->due = new_field (_ ("Next check due"), "2027-03-09");
+  self->note = new_field (_ ("Certificate or note"), _ ("certificate 114, or none"));
   ef_form_window_add_pair (window, ef_labelled (_ ("Kind"), self->kind), GTK_WIDGET (self->serial));
   ef_form_window_add (window, GTK_WIDGET (self->name));
   ef_form_window_add_pair (window, GTK_WIDGET (self->resolution), GTK_WIDGET (self->uncertainty));
   ef_form_window_add_pair (window, GTK_WIDGET (self->range_min), GTK_WIDGET (self->range_max));
   ef_form_window_add_pair (window, GTK_WIDGET (self->checked), GTK_WIDGET (self->due));
+  ef_form_window_add (window, GTK_WIDGET (self->note));
 }
 
 static void
@@ -151,6 +210,7 @@ fill (EfGaugeDialog *self,
   set_length (self->range_max, gauge->range_max);
   ef_field_set_text (self->checked, gauge->checked);
   ef_field_set_text (self->due, gauge->due);
+  ef_field_set_text (self->note, gauge->note);
 }
 
 /* A new gauge begins with what is usual for its kind, to be replaced by its certificate. */
@@ -165,22 +225,68 @@ kind_chosen_cb (EfGaugeDialog *self)
   fill (self, (EfGauge *) usual);
 }
 
+static EfGaugeDialog *
+dialog_new (EfStore *store,
+            const EfGauge *gauge)
+{
+  EfGaugeDialog *self = g_object_new (EF_TYPE_GAUGE_DIALOG, "title", gauge != NULL ? _ ("Gauge") : _ ("Add a Gauge"), NULL);
+
+  self->store = store;
+  self->certificates = EF_CERTIFICATE_LIST (ef_certificate_list_new (store));
+  ef_form_window_add (EF_FORM_WINDOW (self), GTK_WIDGET (self->certificates));
+  if (gauge != NULL)
+    {
+      self->before = ef_item_ref ((gpointer) gauge);
+      fill (self, gauge);
+      ef_certificate_list_set (self->certificates, gauge->certificates);
+    }
+  else
+    kind_chosen_cb (self);
+  return self;
+}
+
+static EfGaugeDialog *
+show (EfGaugeDialog *self,
+      GtkWidget *parent)
+{
+  ef_form_window_show (EF_FORM_WINDOW (self), parent);
+  gtk_widget_grab_focus (GTK_WIDGET (self->name));
+  return self;
+}
+
 EfGaugeDialog *
 ef_gauge_dialog_show (GtkWidget *parent,
                       EfSession *session,
                       const EfGauge *gauge)
 {
-  EfGaugeDialog *self = g_object_new (EF_TYPE_GAUGE_DIALOG, "title", gauge != NULL ? _ ("Gauge") : _ ("Add a Gauge"), NULL);
+  EfGaugeDialog *self = dialog_new (ef_session_store (session), gauge);
 
   self->session = g_object_ref (session);
-  if (gauge != NULL)
+  if (gauge == NULL && self->store != NULL)
     {
-      self->before = ef_item_ref ((gpointer) gauge);
-      fill (self, gauge);
+      self->in_shop = gtk_check_button_new_with_mnemonic (_ ("Keep it in the _shop's list too"));
+      gtk_check_button_set_active (GTK_CHECK_BUTTON (self->in_shop), TRUE);
+      gtk_widget_add_css_class (self->in_shop, "ef-touch");
+      ef_form_window_add (EF_FORM_WINDOW (self), self->in_shop);
     }
-  else
-    kind_chosen_cb (self);
-  ef_form_window_show (EF_FORM_WINDOW (self), parent);
-  gtk_widget_grab_focus (GTK_WIDGET (self->name));
-  return self;
+  return show (self, parent);
+}
+
+EfGaugeDialog *
+ef_gauge_dialog_show_shop (GtkWidget *parent,
+                           EfStore *store,
+                           const EfShopGauge *gauge)
+{
+  EfGaugeDialog *self = dialog_new (store, gauge != NULL ? gauge->gauge : NULL);
+
+  self->version = gauge != NULL ? gauge->version : 0;
+  return show (self, parent);
+}
+
+void
+ef_gauge_dialog_suggest (EfGaugeDialog *self,
+                         EfGaugeKind kind)
+{
+  if (self->before == NULL)
+    gtk_drop_down_set_selected (GTK_DROP_DOWN (self->kind), kind);
 }

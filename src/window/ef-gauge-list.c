@@ -6,7 +6,9 @@
 
 #include "ef-gauge-list.h"
 #include "ef-gauge-dialog.h"
+#include "ef-gauge-row.h"
 #include "ef-settings.h"
+#include "ef-shop-gauges.h"
 
 #include <glib/gi18n.h>
 
@@ -15,6 +17,7 @@ struct _EfGaugeList
   GtkBox parent_instance;
 
   GtkWidget *list;
+  GtkWidget *shop; /* opens the shop's list; hidden where nothing is kept */
   EfSession *session;
 };
 
@@ -24,6 +27,12 @@ static void
 add_cb (EfGaugeList *self)
 {
   ef_gauge_dialog_show (GTK_WIDGET (self), self->session, NULL);
+}
+
+static void
+shop_cb (EfGaugeList *self)
+{
+  ef_shop_gauges_show (GTK_WIDGET (self), ef_session_store (self->session));
 }
 
 static void
@@ -38,44 +47,21 @@ activated_cb (EfGaugeList *self,
     ef_gauge_dialog_show (GTK_WIDGET (self), self->session, gauge);
 }
 
-static char *
-describe (const EfGauge *gauge,
-          gboolean overdue)
-{
-  g_autofree char *resolution = ef_settings_format_length (gauge->resolution);
-  g_autofree char *uncertainty = ef_settings_format_length (gauge->uncertainty);
-  GString *text = g_string_new (_ (ef_gauge_kind_label (gauge->kind)));
-
-  if (gauge->serial != NULL && gauge->serial[0] != '\0')
-    g_string_append_printf (text, _ (", no. %s"), gauge->serial);
-  g_string_append_printf (text, _ (" · resolution %s · uncertainty %s (k = 2)"), resolution, uncertainty);
-  if (gauge->checked != NULL)
-    g_string_append_printf (text, _ (" · checked %s"), gauge->checked);
-  if (gauge->due != NULL)
-    g_string_append_printf (text, overdue ? _ (" · check was due %s") : _ (" · due %s"), gauge->due);
-  return g_string_free (text, FALSE);
-}
-
 static GtkWidget *
-make_row (const EfGauge *gauge)
+make_row (const EfGauge *gauge,
+          const GPtrArray *shop)
 {
-  g_autoptr (GDateTime) now = g_date_time_new_now_local ();
-  g_autofree char *today = g_date_time_format (now, "%Y-%m-%d");
-  gboolean overdue = ef_gauge_overdue (gauge, today);
-  g_autofree char *text = describe (gauge, overdue);
-  GtkWidget *row = g_object_new (ADW_TYPE_ACTION_ROW, "use-markup", FALSE, "title", gauge->name, "subtitle", text, "activatable", TRUE, NULL);
+  GtkWidget *row = ef_gauge_row_new (gauge);
+  g_autofree char *since = ef_gauge_since_words (shop, gauge);
 
-  adw_action_row_set_subtitle_lines (ADW_ACTION_ROW (row), 0);
-  if (overdue)
+  if (since != NULL)
     {
-      GtkWidget *icon = gtk_image_new_from_icon_name ("dialog-warning-symbolic");
+      g_autofree char *text = g_strdup_printf ("%s\n%s", adw_action_row_get_subtitle (ADW_ACTION_ROW (row)), since);
 
-      gtk_widget_set_tooltip_text (icon, _ ("The gauge's check is overdue"));
-      gtk_accessible_update_property (GTK_ACCESSIBLE (icon), GTK_ACCESSIBLE_PROPERTY_LABEL, _ ("The gauge's check is overdue"), -1);
-      adw_action_row_add_suffix (ADW_ACTION_ROW (row), icon);
+      adw_action_row_set_subtitle (ADW_ACTION_ROW (row), text);
     }
+
   adw_action_row_add_suffix (ADW_ACTION_ROW (row), gtk_image_new_from_icon_name ("go-next-symbolic"));
-  g_object_set_data_full (G_OBJECT (row), "ef-gauge", g_strdup (gauge->item.id), g_free);
   return row;
 }
 
@@ -84,13 +70,15 @@ fill (EfGaugeList *self)
 {
   const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
   const GPtrArray *gauges = inspection->items[EF_ITEM_GAUGE];
+  EfStore *store = ef_session_store (self->session);
+  g_autoptr (GPtrArray) shop = store != NULL ? ef_store_gauges (store, TRUE, NULL) : NULL;
   GtkWidget *child;
   guint i;
 
   while ((child = gtk_widget_get_first_child (self->list)) != NULL)
     gtk_list_box_remove (GTK_LIST_BOX (self->list), child);
   for (i = 0; i < gauges->len; i++)
-    gtk_list_box_append (GTK_LIST_BOX (self->list), make_row (g_ptr_array_index (gauges, i)));
+    gtk_list_box_append (GTK_LIST_BOX (self->list), make_row (g_ptr_array_index (gauges, i), shop));
   gtk_widget_set_visible (self->list, gauges->len > 0);
 }
 
@@ -115,21 +103,26 @@ ef_gauge_list_init (EfGaugeList *self)
                                   _ ("A verdict is only as good as the gauge. The uncertainty stands on its certificate; what is filled in for a new gauge is common practice, without a source."),
                                   "xalign", 0.0f, "wrap", TRUE, NULL);
   GtkWidget *add = gtk_button_new_with_label (_ ("Add a Gauge…"));
+  GtkWidget *buttons = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 12);
 
   gtk_orientable_set_orientation (GTK_ORIENTABLE (self), GTK_ORIENTATION_VERTICAL);
   gtk_box_set_spacing (GTK_BOX (self), 18);
   gtk_widget_add_css_class (title, "title-2");
   gtk_widget_add_css_class (note, "dim-label");
   gtk_widget_add_css_class (add, "ef-touch");
-  gtk_widget_set_halign (add, GTK_ALIGN_START);
+  self->shop = gtk_button_new_with_label (_ ("Shop Gauges…"));
+  gtk_widget_add_css_class (self->shop, "ef-touch");
+  gtk_box_append (GTK_BOX (buttons), add);
+  gtk_box_append (GTK_BOX (buttons), self->shop);
   self->list = g_object_new (GTK_TYPE_LIST_BOX, "selection-mode", GTK_SELECTION_NONE, NULL);
   gtk_widget_add_css_class (self->list, "boxed-list");
   gtk_box_append (GTK_BOX (self), title);
   gtk_box_append (GTK_BOX (self), note);
   gtk_box_append (GTK_BOX (self), self->list);
-  gtk_box_append (GTK_BOX (self), add);
+  gtk_box_append (GTK_BOX (self), buttons);
   g_signal_connect_swapped (self->list, "row-activated", G_CALLBACK (activated_cb), self);
   g_signal_connect_swapped (add, "clicked", G_CALLBACK (add_cb), self);
+  g_signal_connect_swapped (self->shop, "clicked", G_CALLBACK (shop_cb), self);
 }
 
 GtkWidget *
@@ -138,8 +131,11 @@ ef_gauge_list_new (EfSession *session)
   EfGaugeList *self = g_object_new (EF_TYPE_GAUGE_LIST, NULL);
 
   self->session = g_object_ref (session);
+  gtk_widget_set_visible (self->shop, ef_session_store (session) != NULL);
   g_signal_connect_object (session, "changed", G_CALLBACK (fill), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (ef_settings_get (), "changed::length-unit", G_CALLBACK (fill), self, G_CONNECT_SWAPPED);
+  /* The shop's list may have been changed meanwhile. */
+  g_signal_connect (self, "map", G_CALLBACK (fill), NULL);
   fill (self);
   return GTK_WIDGET (self);
 }

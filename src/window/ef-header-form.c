@@ -198,6 +198,8 @@ fill (EfHeaderForm *self)
         ef_field_set_text (self->fields[i], text);
     }
   self->filling = FALSE;
+  for (guint k = 0; k < G_N_ELEMENTS (header_fields); k++)
+    gtk_editable_set_editable (GTK_EDITABLE (ef_field_entry (self->fields[k])), !ef_session_read_only (self->session));
 }
 
 static void
@@ -253,8 +255,6 @@ ef_header_form_new (EfSession *session)
     {
       g_signal_connect_object (self->fields[i], "committed", G_CALLBACK (committed_cb), self, G_CONNECT_SWAPPED);
       g_signal_connect_object (self->fields[i], "left", G_CALLBACK (left_cb), self, G_CONNECT_SWAPPED);
-      if (ef_session_read_only (session))
-        gtk_editable_set_editable (GTK_EDITABLE (ef_field_entry (self->fields[i])), FALSE);
     }
   g_signal_connect_object (session, "changed", G_CALLBACK (fill), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (ef_settings_get (), "changed::pressure-unit", G_CALLBACK (fill), self, G_CONNECT_SWAPPED);

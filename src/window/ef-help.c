@@ -46,7 +46,9 @@ static const Topic topics[] = {
         "your shop or your local codes.") },
   { N_ ("Record"),
     N_ ("Every entry stands in the history with its time, role and bench, also those that were undone. Nothing is ever deleted. "
-        "The exchange file carries the whole job to another computer, where it can be imported.") },
+        "The exchange file carries the whole job to another computer, where it can be imported.\n\n"
+        "Where several people work at the shop, the main menu's People and Roles says who may sign, set a verdict by hand or withdraw a "
+        "job, and with which PIN; the person in the header is who is at work. Withdrawn Jobs lists what was withdrawn, and puts it back.") },
   { N_ ("Pump sheets"),
     N_ ("A pump sheet describes a pump model in numbers; every outline is computed from them. Sheets shipped with the program are "
         "edited as a copy. Numbers that describe a pump that can't exist are refused with the reason.") },

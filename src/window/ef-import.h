@@ -19,6 +19,7 @@ typedef enum
 typedef struct
 {
   GPtrArray *failures; /* char *: sentences */
+  GPtrArray *missing;  /* char *: a sentence for each job whose photos or certificates didn't come along; never of the demo */
   guint n_added;
   gint64 open; /* job to open; 0 none */
 } EfImportResult;

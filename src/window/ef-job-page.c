@@ -5,6 +5,8 @@
 #include "config.h"
 
 #include "ef-job-page.h"
+#include "ef-role-button.h"
+#include "ef-claim-dialog.h"
 #include "ef-export.h"
 #include "ef-map-page.h"
 #include "ef-print.h"
@@ -127,6 +129,7 @@ ef_job_page_class_init (EfJobPageClass *klass)
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
 
   G_OBJECT_CLASS (klass)->dispose = ef_job_page_dispose;
+  g_type_ensure (EF_TYPE_ROLE_BUTTON);
   gtk_widget_class_set_template_from_resource (widget_class, "/io/github/endfloat/Endfloat/job-page.ui");
   gtk_widget_class_bind_template_child (widget_class, EfJobPage, switcher_title);
   gtk_widget_class_bind_template_child (widget_class, EfJobPage, number);
@@ -225,4 +228,6 @@ ef_job_page_do (EfJobPage *self,
     ef_export_exchange_dialog (widget, self->session);
   else if (g_str_equal (action, "export-pictures"))
     ef_export_pictures_dialog (widget, self->session);
+  else if (g_str_equal (action, "claim-pack"))
+    ef_claim_dialog_show (widget, self->session);
 }

@@ -5,6 +5,7 @@
 #include "config.h"
 
 #include "ef-kind-picker.h"
+#include "ef-kind-window.h"
 #include "ef-look.h"
 
 #include <glib/gi18n.h>
@@ -13,7 +14,7 @@ struct _EfKindPicker
 {
   GtkWidget parent_instance;
 
-  GtkWidget *box;
+  GtkWidget *column, *box;
   GtkWidget *buttons[EF_N_MARK_KINDS];
   EfMarkKind kind;
   gboolean setting;
@@ -82,11 +83,33 @@ make_button (EfKindPicker *self,
 }
 
 static void
+what_cb (EfKindPicker *self)
+{
+  GtkRoot *root = gtk_widget_get_root (GTK_WIDGET (self));
+
+  ef_kind_window_show (GTK_IS_WINDOW (root) ? GTK_WINDOW (root) : NULL, self->kind);
+}
+
+static GtkWidget *
+make_what (EfKindPicker *self)
+{
+  GtkWidget *button = gtk_button_new_with_label (_ ("What Is This?"));
+
+  gtk_widget_add_css_class (button, "flat");
+  gtk_widget_set_halign (button, GTK_ALIGN_START);
+  gtk_widget_set_size_request (button, EF_TARGET, EF_TARGET);
+  gtk_widget_set_tooltip_text (button, _ ("The chosen kind of wear in plain words, with a drawing (F1)"));
+  g_signal_connect_swapped (button, "clicked", G_CALLBACK (what_cb), self);
+
+  return button;
+}
+
+static void
 ef_kind_picker_dispose (GObject *object)
 {
   EfKindPicker *self = EF_KIND_PICKER (object);
 
-  g_clear_pointer (&self->box, gtk_widget_unparent);
+  g_clear_pointer (&self->column, gtk_widget_unparent);
   G_OBJECT_CLASS (ef_kind_picker_parent_class)->dispose (object);
 }
 
@@ -114,7 +137,10 @@ ef_kind_picker_init (EfKindPicker *self)
   gtk_flow_box_set_max_children_per_line (GTK_FLOW_BOX (self->box), 5);
   gtk_flow_box_set_row_spacing (GTK_FLOW_BOX (self->box), 2);
   gtk_flow_box_set_column_spacing (GTK_FLOW_BOX (self->box), 2);
-  gtk_widget_set_parent (self->box, GTK_WIDGET (self));
+  self->column = gtk_box_new (GTK_ORIENTATION_VERTICAL, 2);
+  gtk_box_append (GTK_BOX (self->column), self->box);
+  gtk_box_append (GTK_BOX (self->column), make_what (self));
+  gtk_widget_set_parent (self->column, GTK_WIDGET (self));
   gtk_accessible_update_property (GTK_ACCESSIBLE (self), GTK_ACCESSIBLE_PROPERTY_LABEL, _("Kind of wear"), -1);
   for (kind = 0; kind < EF_N_MARK_KINDS; kind++)
     {
@@ -149,4 +175,14 @@ ef_kind_picker_set (EfKindPicker *self,
   self->setting = TRUE;
   gtk_toggle_button_set_active (GTK_TOGGLE_BUTTON (self->buttons[kind]), TRUE);
   self->setting = FALSE;
+}
+
+EfMarkKind
+ef_kind_picker_focused (EfKindPicker *self)
+{
+  for (int kind = 0; kind < EF_N_MARK_KINDS; kind++)
+    if (gtk_widget_has_focus (self->buttons[kind]))
+      return (EfMarkKind) kind;
+
+  return self->kind;
 }

@@ -17,5 +17,7 @@ G_DECLARE_FINAL_TYPE (EfKindPicker, ef_kind_picker, EF, KIND_PICKER, GtkWidget)
 GtkWidget *ef_kind_picker_new (void);
 EfMarkKind ef_kind_picker_get (EfKindPicker *self);
 void ef_kind_picker_set (EfKindPicker *self, EfMarkKind kind);
+/* The kind whose button has the focus, else the chosen one. */
+EfMarkKind ef_kind_picker_focused (EfKindPicker *self);
 
 G_END_DECLS

@@ -8,8 +8,10 @@
 #include "config.h"
 
 #include "ef-map-page.h"
+#include "ef-lamp-view.h"
 #include "ef-look.h"
 #include "ef-part-row.h"
+#include "ef-photo-bar.h"
 
 #include <glib/gi18n.h>
 #include <math.h>
@@ -28,7 +30,7 @@ struct _EfMapPage
   GSignalGroup *session_signals;
   GtkWidget *left, *top, *middle, *right, *bottom;
   GtkWidget *tools, *tools_scrolled, *overlay, *empty, *face_name, *read_out, *card_scrolled;
-  GtkWidget *exploded, *parts, *faces, *canvas, *card, *list, *strip, *zoom;
+  GtkWidget *exploded, *parts, *faces, *canvas, *card, *list, *strip, *zoom, *photo;
   gboolean narrow;
   int right_least;
 };
@@ -40,6 +42,8 @@ enum
   PROP_GRID,
   PROP_SNAP,
   PROP_PRESSURE,
+  PROP_LAMP,
+  PROP_PHOTO,
   N_PROPS
 };
 static GParamSpec *properties[N_PROPS];
@@ -288,7 +292,9 @@ fill_tools (EfMapPage *self)
     { NULL, NULL, NULL, NULL, NULL },
     { "face.snap", NULL, "ef-snap-symbolic", N_("Snap"), N_("Catch edges, circles and angles (M)") },
     { "face.grid", NULL, "ef-grid-symbolic", N_("Grid"), N_("Grid in millimetres (G)") },
+    { "face.photo", NULL, "camera-photo-symbolic", N_("Photo"), N_("A photo of the face under its lines, to trace wear from (H)") },
     { "face.pressure", NULL, "ef-pressure-symbolic", N_("Pressure"), N_("Oil pressure at hot idle over faces that meet the gears' ends, and its force on the gears (O)") },
+    { "face.lamp", NULL, "ef-lamp-symbolic", N_("Lamp"), N_("The face as it looks under a lamp that you move: drag its dial, or the right button over the face (I)") },
   };
   guint i;
 
@@ -335,7 +341,7 @@ fill_zoom (EfMapPage *self)
   gtk_box_append (GTK_BOX (self->tools), filler);
   gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-out-symbolic", "face.zoom-out", _("Zoom out (−)")));
   self->zoom = gtk_label_new ("100 %");
-  gtk_label_set_width_chars (GTK_LABEL (self->zoom), 5);
+  gtk_label_set_width_chars (GTK_LABEL (self->zoom), 4);
   gtk_widget_add_css_class (self->zoom, "numeric");
   gtk_box_append (GTK_BOX (self->tools), self->zoom);
   gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-in-symbolic", "face.zoom-in", _("Zoom in (+)")));
@@ -420,12 +426,16 @@ ef_map_page_class_init (EfMapPageClass *klass)
   properties[PROP_GRID] = g_param_spec_boolean ("grid", NULL, NULL, FALSE, flags);
   properties[PROP_SNAP] = g_param_spec_boolean ("snap", NULL, NULL, TRUE, flags);
   properties[PROP_PRESSURE] = g_param_spec_boolean ("pressure", NULL, NULL, FALSE, flags);
+  properties[PROP_LAMP] = g_param_spec_boolean ("lamp", NULL, NULL, FALSE, flags);
+  properties[PROP_PHOTO] = g_param_spec_boolean ("photo", NULL, NULL, FALSE, flags);
   g_object_class_install_properties (object_class, N_PROPS, properties);
 
   gtk_widget_class_install_property_action (widget_class, "face.tool", "tool");
   gtk_widget_class_install_property_action (widget_class, "face.grid", "grid");
   gtk_widget_class_install_property_action (widget_class, "face.snap", "snap");
   gtk_widget_class_install_property_action (widget_class, "face.pressure", "pressure");
+  gtk_widget_class_install_property_action (widget_class, "face.lamp", "lamp");
+  gtk_widget_class_install_property_action (widget_class, "face.photo", "photo");
   for (i = 0; i < G_N_ELEMENTS (forwarded); i++)
     gtk_widget_class_install_action (widget_class, forwarded[i], NULL, forward_action);
 
@@ -455,7 +465,11 @@ fill (EfMapPage *self)
   gtk_box_append (GTK_BOX (self->left), self->exploded);
   gtk_box_append (GTK_BOX (self->top), self->parts);
   gtk_box_prepend (GTK_BOX (self->middle), self->faces);
+  self->photo = ef_photo_bar_new (self->session, EF_FACE_CANVAS (self->canvas));
+  gtk_box_insert_child_after (GTK_BOX (self->middle), self->photo, self->tools_scrolled);
+  g_object_bind_property (self->canvas, "photo", self->photo, "active", G_BINDING_SYNC_CREATE);
   gtk_overlay_set_child (GTK_OVERLAY (self->overlay), self->canvas);
+  gtk_overlay_add_overlay (GTK_OVERLAY (self->overlay), ef_lamp_view_new (EF_FACE_CANVAS (self->canvas)));
   gtk_scrolled_window_set_child (GTK_SCROLLED_WINDOW (self->card_scrolled), self->card);
   gtk_widget_set_vexpand (self->list, TRUE);
   gtk_widget_set_size_request (self->list, -1, 120);
@@ -468,7 +482,7 @@ GtkWidget *
 ef_map_page_new (EfSession *session)
 {
   EfMapPage *self = g_object_new (EF_TYPE_MAP_PAGE, NULL);
-  const char *const followed[] = { "tool", "grid", "snap", "pressure" };
+  const char *const followed[] = { "tool", "grid", "snap", "pressure", "lamp", "photo" };
   guint i;
 
   self->session = g_object_ref (session);

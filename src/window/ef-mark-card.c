@@ -8,6 +8,7 @@
 #include "ef-kind-picker.h"
 #include "ef-look.h"
 #include "ef-mark-edit.h"
+#include "ef-photo-work.h"
 #include "ef-place-text.h"
 #include "ef-settings.h"
 #include "ef-verdict-badge.h"
@@ -33,7 +34,7 @@ struct _EfMarkCard
   GSignalGroup *session_signals;
 
   GtkWidget *title, *previous, *next, *verdict_box, *badge, *reason, *kinds, *stack, *by_numbers;
-  GtkWidget *depth, *units, *unit_buttons[G_N_ELEMENTS (units)], *size, *pad, *gauge, *note, *mate, *teeth, *nodes, *table, *remove;
+  GtkWidget *depth, *units, *unit_buttons[G_N_ELEMENTS (units)], *size, *pad, *gauge, *note, *mate, *teeth, *nodes, *table, *remove, *photo;
   GtkWidget *shapes, *shape_buttons[EF_N_SHAPES], *new_places, *new_size, *new_depth, *new_cancel, *new_add;
 
   Slot depth_slot, size_slot, note_slot;
@@ -591,6 +592,29 @@ show_depth (EfMarkCard *self,
     show_gauge (self, self->last_gauge);
 }
 
+/* How many the mark has, on the button that attaches more. */
+static void
+show_photos (EfMarkCard *self,
+             const EfMark *mark,
+             gboolean may)
+{
+  guint n = mark->photos != NULL ? g_strv_length (mark->photos) : 0;
+  g_autofree char *label = n == 0 ? g_strdup (_("Attach a Photo…"))
+                                  : g_strdup_printf (ngettext ("%u photo, attach another…", "%u photos, attach another…", n), n);
+
+  gtk_button_set_label (GTK_BUTTON (self->photo), label);
+  gtk_widget_set_sensitive (self->photo, may && ef_session_store (self->session) != NULL);
+}
+
+static void
+photo_cb (EfMarkCard *self)
+{
+  const EfMark *mark = ef_face_canvas_selected (self->canvas);
+
+  if (mark != NULL)
+    ef_photo_attach_dialog (GTK_WIDGET (self), self->session, mark->face_id, mark->item.id);
+}
+
 static void
 show_mark (EfMarkCard *self,
            const EfMark *mark,
@@ -619,6 +643,7 @@ show_mark (EfMarkCard *self,
   gtk_widget_set_sensitive (self->mate, may);
   gtk_widget_set_sensitive (self->teeth, may);
   gtk_widget_set_sensitive (self->remove, may);
+  show_photos (self, mark, may);
   gtk_widget_set_sensitive (self->pad, may);
 }
 
@@ -896,6 +921,7 @@ ef_mark_card_class_init (EfMarkCardClass *klass)
   gtk_widget_class_bind_template_child (widget_class, EfMarkCard, pad);
   gtk_widget_class_bind_template_child (widget_class, EfMarkCard, gauge);
   gtk_widget_class_bind_template_child (widget_class, EfMarkCard, note);
+  gtk_widget_class_bind_template_child (widget_class, EfMarkCard, photo);
   gtk_widget_class_bind_template_child (widget_class, EfMarkCard, mate);
   gtk_widget_class_bind_template_child (widget_class, EfMarkCard, teeth);
   gtk_widget_class_bind_template_child (widget_class, EfMarkCard, nodes);
@@ -991,6 +1017,7 @@ ef_mark_card_init (EfMarkCard *self)
   g_signal_connect_swapped (self->kinds, "picked", G_CALLBACK (kind_cb), self);
   g_signal_connect_swapped (self->nodes, "notify::expanded", G_CALLBACK (expanded_cb), self);
   g_signal_connect_swapped (self->remove, "clicked", G_CALLBACK (remove_cb), self);
+  g_signal_connect_swapped (self->photo, "clicked", G_CALLBACK (photo_cb), self);
   g_signal_connect_swapped (self->new_cancel, "clicked", G_CALLBACK (new_cancel_cb), self);
   g_signal_connect_swapped (self->new_add, "clicked", G_CALLBACK (new_add_cb), self);
 }

@@ -122,6 +122,7 @@ read_fields (EfNewJobDialog *self)
   header->found_speed /= 2 * G_PI;
   header->bench = ef_settings_bench ();
   header->role = ef_settings_role ();
+  ef_settings_decision (&header->decision, &header->coverage);
   return (EfJobHeader *) g_steal_pointer (&item);
 }
 

@@ -6,8 +6,8 @@
 
 #include "ef-override-dialog.h"
 #include "ef-field.h"
-#include "ef-settings.h"
 #include "ef-verdict-badge.h"
+#include "ef-who-fields.h"
 
 #include <glib/gi18n.h>
 
@@ -16,7 +16,8 @@ struct _EfOverrideDialog
   EfFormWindow parent_instance;
 
   GtkWidget *words[EF_N_VERDICTS];
-  EfField *reason, *role;
+  EfField *reason;
+  EfWhoFields *who;
 
   EfSession *session;
   char *subject;
@@ -62,7 +63,7 @@ ef_override_dialog_accept (EfFormWindow *window)
       gtk_widget_grab_focus (GTK_WIDGET (self->reason));
       return FALSE;
     }
-  if (!ef_field_string (self->role, TRUE, &after->role))
+  if (!ef_who_fields_authorise (self->who, EF_ACT_OVERRIDE, TRUE, &after->role))
     return FALSE;
   after->verdict = g_strdup (ef_verdict_name (word));
   after->time = now_text ();
@@ -95,7 +96,6 @@ ef_override_dialog_init (EfOverrideDialog *self)
 {
   EfFormWindow *window = EF_FORM_WINDOW (self);
   GtkWidget *box = gtk_box_new (GTK_ORIENTATION_VERTICAL, 0);
-  g_autofree char *role = ef_settings_role ();
   int word;
 
   ef_form_window_set_accept_label (window, _ ("_Set Verdict"));
@@ -112,11 +112,11 @@ ef_override_dialog_init (EfOverrideDialog *self)
       gtk_box_append (GTK_BOX (box), self->words[word]);
     }
   self->reason = EF_FIELD (ef_field_new (_ ("Reason")));
-  self->role = EF_FIELD (ef_field_new (_ ("Role")));
-  ef_field_set_text (self->role, role);
+  self->who = EF_WHO_FIELDS (ef_who_fields_new ());
   ef_form_window_add (window, box);
   ef_form_window_add (window, GTK_WIDGET (self->reason));
-  ef_form_window_add (window, GTK_WIDGET (self->role));
+  ef_form_window_add (window, GTK_WIDGET (self->who));
+  g_signal_connect_object (self->who, "committed", G_CALLBACK (ef_form_window_accept), self, G_CONNECT_SWAPPED);
 }
 
 EfOverrideDialog *
@@ -128,6 +128,7 @@ ef_override_dialog_show (GtkWidget *parent,
   EfOverrideDialog *self = g_object_new (EF_TYPE_OVERRIDE_DIALOG, "title", title, NULL);
 
   self->session = g_object_ref (session);
+  ef_who_fields_set_store (self->who, ef_session_store (session));
   self->subject = g_strdup (verdict->id);
   self->title = g_strdup (verdict->title);
   gtk_check_button_set_active (GTK_CHECK_BUTTON (self->words[verdict->word]), TRUE);

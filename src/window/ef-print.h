@@ -5,6 +5,7 @@
 #pragma once
 
 #include <gtk/gtk.h>
+#include "../draw/ef-report-seal.h"
 #include "ef-session.h"
 
 G_BEGIN_DECLS
@@ -14,7 +15,7 @@ void ef_print_report (GtkWidget *widget, EfSession *session);
 void ef_print_steps (GtkWidget *widget, EfSession *session);
 
 /* The operations themselves, for printing to a file too. */
-GtkPrintOperation *ef_print_report_operation (EfAssessment *assessment);
-GtkPrintOperation *ef_print_steps_operation (EfAssessment *assessment);
+GtkPrintOperation *ef_print_report_operation (EfAssessment *assessment, EfReportSeal *seal); /* @seal NULL: not sealed */
+GtkPrintOperation *ef_print_steps_operation (EfAssessment *assessment, EfReportSeal *seal);
 
 G_END_DECLS

@@ -10,6 +10,7 @@
 
 #include <glib/gi18n.h>
 #include <math.h>
+#include <string.h>
 
 struct _EfReadingField
 {
@@ -18,6 +19,7 @@ struct _EfReadingField
   EfField *field;
   GtkWidget *kept;
   GtkWidget *mean;
+  GtkWidget *ungauged; /* words while one of the readings has no gauge */
 
   EfSession *session;
   const EfSlot *slot;
@@ -31,6 +33,8 @@ enum
 {
   KEPT,
   ENTERED,
+  BACK,
+  TAKEN_BACK,
   N_SIGNALS
 };
 static guint signals[N_SIGNALS];
@@ -71,6 +75,17 @@ make_reading (EfReadingField *self,
   return reading;
 }
 
+/* Which reading it is about is clear at its field; its id says nothing to anybody. */
+static const char *
+without_id (const char *message,
+            const EfItem *reading)
+{
+  g_autofree char *prefix = g_strdup_printf ("reading %s", reading->id);
+  const char *rest = g_str_has_prefix (message, prefix) ? strstr (message, ": ") : NULL;
+
+  return rest != NULL ? rest + strlen (": ") : message;
+}
+
 /* Keeps what was typed. FALSE when there is nothing, or when it can't be read: then it stays with a message. */
 static gboolean
 keep (EfReadingField *self)
@@ -87,12 +102,18 @@ keep (EfReadingField *self)
 
   if (!ef_field_quantity (self->field, self->unit, FALSE, &value, &unit) || isnan (value))
     return FALSE;
+  if (isinf (self->temperature))
+    {
+      ef_field_set_message (self->field, _ ("the temperature of the parts, above, can't be read: correct or empty it first"));
+      return FALSE;
+    }
   reading = (EfItem *) make_reading (self, value, unit);
   gauge = self->gauge_id != NULL ? ef_inspection_find (inspection_of (self), EF_ITEM_GAUGE, self->gauge_id) : NULL;
   if (!ef_reading_check ((EfReading *) reading, inspection_of (self)->sheet, &error)
+      || !ef_reading_check_place ((EfReading *) reading, inspection_of (self)->sheet, &error)
       || (gauge != NULL && !ef_reading_check_gauge ((EfReading *) reading, gauge, &error)))
     {
-      ef_field_set_message (self->field, error->message);
+      ef_field_set_message (self->field, without_id (error->message, reading));
       return FALSE;
     }
   what = describe (self);
@@ -141,6 +162,15 @@ stay_cb (GtkWidget *widget,
   return TRUE;
 }
 
+static gboolean
+back_cb (GtkWidget *widget,
+         GVariant *args,
+         gpointer user_data)
+{
+  g_signal_emit (user_data, signals[BACK], 0);
+  return TRUE;
+}
+
 static void
 pressed_cb (EfReadingField *self,
             GtkButton *button)
@@ -171,9 +201,11 @@ make_button (EfReadingField *self,
   g_autofree char *value = ef_settings_exact (reading->value, reading->unit);
   const EfGauge *gauge = reading->gauge_id != NULL ? ef_inspection_find (inspection_of (self), EF_ITEM_GAUGE, reading->gauge_id) : NULL;
   gboolean overdue = was_overdue (reading, gauge);
-  g_autofree char *text = overdue ? g_strdup_printf ("⚠ %s", value) : g_strdup (value);
-  g_autofree char *tip = g_strdup_printf ("%s\n%s%s", gauge != NULL ? gauge->name : _ ("No gauge noted"),
-                                          overdue ? _ ("The gauge's check was overdue when it was used.\n") : "", _ ("Press to correct or remove"));
+  gboolean misplaced = !ef_reading_check_place (reading, inspection_of (self)->sheet, NULL);
+  g_autofree char *text = overdue || misplaced ? g_strdup_printf ("⚠ %s", value) : g_strdup (value);
+  g_autofree char *tip = g_strdup_printf ("%s\n%s%s%s", gauge != NULL ? gauge->name : _ ("No gauge noted"),
+                                          overdue ? _ ("The gauge's check was overdue when it was used.\n") : "",
+                                          misplaced ? _ ("Its place lies in a hole or off the face.\n") : "", _ ("Press to correct or remove"));
   GtkWidget *button = gtk_button_new_with_label (text);
 
   gtk_widget_add_css_class (button, "ef-reading");
@@ -216,10 +248,22 @@ show_mean (EfReadingField *self)
   gtk_label_set_label (GTK_LABEL (self->mean), text);
 }
 
+static void
+show_ungauged (EfReadingField *self)
+{
+  gboolean any = FALSE;
+  guint i;
+
+  for (i = 0; i < self->shown->len; i++)
+    any = any || ((const EfReading *) g_ptr_array_index (self->shown, i))->gauge_id == NULL;
+  gtk_widget_set_visible (self->ungauged, any);
+}
+
 void
 ef_reading_field_refresh (EfReadingField *self)
 {
   g_autoptr (GPtrArray) readings = ef_slot_readings (self->slot, inspection_of (self));
+  gboolean fewer = readings->len < self->shown->len;
   GtkWidget *child;
   guint i;
 
@@ -236,6 +280,9 @@ ef_reading_field_refresh (EfReadingField *self)
     }
   gtk_widget_set_visible (self->kept, readings->len > 0);
   show_mean (self);
+  show_ungauged (self);
+  if (fewer)
+    g_signal_emit (self, signals[TAKEN_BACK], 0);
 }
 
 static void
@@ -256,6 +303,20 @@ ef_reading_field_class_init (EfReadingFieldClass *klass)
   G_OBJECT_CLASS (klass)->dispose = ef_reading_field_dispose;
   signals[KEPT] = g_signal_new ("kept", EF_TYPE_READING_FIELD, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 1, G_TYPE_BOOLEAN);
   signals[ENTERED] = g_signal_new ("entered", EF_TYPE_READING_FIELD, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
+  signals[BACK] = g_signal_new ("back", EF_TYPE_READING_FIELD, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
+  signals[TAKEN_BACK] = g_signal_new ("taken-back", EF_TYPE_READING_FIELD, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
+}
+
+static void
+add_enter_key (EfReadingField *self,
+               GtkShortcutController *keys,
+               GdkModifierType modifiers,
+               GtkShortcutFunc callback)
+{
+  GtkShortcutTrigger *either = gtk_alternative_trigger_new (gtk_keyval_trigger_new (GDK_KEY_Return, modifiers),
+                                                            gtk_keyval_trigger_new (GDK_KEY_KP_Enter, modifiers));
+
+  gtk_shortcut_controller_add_shortcut (keys, gtk_shortcut_new (either, gtk_callback_action_new (callback, self, NULL)));
 }
 
 static void
@@ -272,16 +333,17 @@ ef_reading_field_init (EfReadingField *self)
   self->kept = g_object_new (GTK_TYPE_FLOW_BOX, "selection-mode", GTK_SELECTION_NONE, "column-spacing", 4, "row-spacing", 4,
                              "max-children-per-line", 2, "visible", FALSE, NULL);
   self->mean = g_object_new (GTK_TYPE_LABEL, "xalign", 0.0f, "wrap", TRUE, "visible", FALSE, NULL);
+  self->ungauged = g_object_new (GTK_TYPE_LABEL, "label", _ ("⚠ No gauge noted: how sure it is, is assumed"), "xalign", 0.0f, "wrap", TRUE, "visible", FALSE, NULL);
+  gtk_widget_add_css_class (self->ungauged, "caption");
   gtk_widget_add_css_class (self->mean, "caption");
   gtk_widget_add_css_class (self->mean, "dim-label");
   gtk_box_append (GTK_BOX (self), GTK_WIDGET (self->field));
   gtk_box_append (GTK_BOX (self), self->kept);
   gtk_box_append (GTK_BOX (self), self->mean);
+  gtk_box_append (GTK_BOX (self), self->ungauged);
   gtk_event_controller_set_propagation_phase (keys, GTK_PHASE_CAPTURE);
-  gtk_shortcut_controller_add_shortcut (GTK_SHORTCUT_CONTROLLER (keys),
-                                        gtk_shortcut_new (gtk_alternative_trigger_new (gtk_keyval_trigger_new (GDK_KEY_Return, GDK_CONTROL_MASK),
-                                                                                       gtk_keyval_trigger_new (GDK_KEY_KP_Enter, GDK_CONTROL_MASK)),
-                                                          gtk_callback_action_new (stay_cb, self, NULL)));
+  add_enter_key (self, GTK_SHORTCUT_CONTROLLER (keys), GDK_CONTROL_MASK, stay_cb);
+  add_enter_key (self, GTK_SHORTCUT_CONTROLLER (keys), GDK_SHIFT_MASK, back_cb);
   gtk_widget_add_controller (GTK_WIDGET (self->field), keys);
   g_signal_connect_swapped (self->field, "committed", G_CALLBACK (committed_cb), self);
   g_signal_connect_swapped (self->field, "left", G_CALLBACK (left_cb), self);

@@ -19,7 +19,8 @@ G_DECLARE_FINAL_TYPE (EfReadingField, ef_reading_field, EF, READING_FIELD, GtkBo
 GtkWidget *ef_reading_field_new (EfSession *session, const EfSlot *slot);
 const EfSlot *ef_reading_field_slot (EfReadingField *self);
 EfField *ef_reading_field_field (EfReadingField *self);
-/* Unit of a bare number, gauge (may be NULL) and part temperature (K, NAN) of what is typed from now on. */
+/* Unit of a bare number, gauge (may be NULL) and part temperature (K, NAN; infinite: one was typed that can't be read, so nothing is kept) of what is
+ * typed from now on. */
 void ef_reading_field_set_defaults (EfReadingField *self, EfUnit unit, const char *gauge_id, double temperature);
 void ef_reading_field_refresh (EfReadingField *self);
 

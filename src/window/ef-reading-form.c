@@ -42,6 +42,7 @@ enum
 {
   SLOT_ENTERED,
   FINISHED,
+  TAKEN_BACK,
   N_SIGNALS
 };
 static guint signals[N_SIGNALS];
@@ -64,7 +65,8 @@ pass_defaults (GroupView *view,
 {
   double temperature = NAN;
 
-  ef_field_quantity (view->form->temperature, EF_UNIT_CELSIUS, FALSE, &temperature, NULL);
+  if (!ef_field_quantity (view->form->temperature, EF_UNIT_CELSIUS, FALSE, &temperature, NULL))
+    temperature = INFINITY;
   ef_reading_field_set_defaults (field, chosen_unit (view), ef_gauge_choice_get (EF_GAUGE_CHOICE (view->gauge)), temperature);
 }
 
@@ -129,6 +131,23 @@ field_kept_cb (EfReadingForm *self,
 }
 
 static void
+field_back_cb (EfReadingForm *self,
+               EfReadingField *field)
+{
+  guint at;
+
+  if (g_ptr_array_find (self->fields, field, &at) && at > 0)
+    gtk_widget_grab_focus (GTK_WIDGET (ef_reading_field_field (g_ptr_array_index (self->fields, at - 1))));
+}
+
+static void
+field_taken_back_cb (EfReadingForm *self,
+                     EfReadingField *field)
+{
+  g_signal_emit (self, signals[TAKEN_BACK], 0, ef_reading_field_field (field));
+}
+
+static void
 defaults_changed_cb (GroupView *view)
 {
   guint i;
@@ -169,6 +188,8 @@ add_field (EfReadingForm *self,
   gtk_widget_set_focusable (gtk_widget_get_last_child (view->flow), FALSE);
   g_signal_connect_object (field, "entered", G_CALLBACK (field_entered_cb), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (field, "kept", G_CALLBACK (field_kept_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (field, "back", G_CALLBACK (field_back_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (field, "taken-back", G_CALLBACK (field_taken_back_cb), self, G_CONNECT_SWAPPED);
   pass_defaults (view, field);
   return field;
 }
@@ -330,13 +351,14 @@ make_unit_choice (void)
   return drop_down;
 }
 
-/* The gauge of the group's last reading is the likeliest for the next. */
+/* The gauge of the group's last reading is the likeliest for the next, then that of the last reading of this kind in the job. */
 static const char *
 last_gauge (EfReadingForm *self,
             const EfSlotGroup *group)
 {
   const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
   const GPtrArray *readings = inspection->items[EF_ITEM_READING];
+  const char *found = NULL;
   guint i;
 
   for (i = readings->len; i > 0; i--)
@@ -345,8 +367,84 @@ last_gauge (EfReadingForm *self,
 
       if (reading->gauge_id != NULL && slot_like (group, reading) != NULL)
         return reading->gauge_id;
+      if (found == NULL && reading->quantity == group->quantity)
+        found = reading->gauge_id;
     }
-  return NULL;
+  return found;
+}
+
+/* Groups nobody has chosen a gauge for yet take the one that reads the same elsewhere. */
+static void
+follow_gauges (EfReadingForm *self)
+{
+  guint i;
+
+  for (i = 0; i < self->views->len; i++)
+    {
+      GroupView *view = g_ptr_array_index (self->views, i);
+      EfGaugeChoice *choice = EF_GAUGE_CHOICE (view->gauge);
+
+      if (!ef_gauge_choice_said (choice) && ef_gauge_choice_get (choice) == NULL)
+        ef_gauge_choice_set (choice, last_gauge (self, view->group));
+    }
+}
+
+static EfGaugeKind
+usual_gauge (EfQuantity quantity)
+{
+  static const EfGaugeKind kinds[EF_N_READINGS] = {
+    [EF_READ_END_CLEARANCE] = EF_GAUGE_STRAIGHTEDGE, [EF_READ_POCKET_DEPTH] = EF_GAUGE_DEPTH,
+    [EF_READ_FACE_WIDTH] = EF_GAUGE_MICROMETER,      [EF_READ_TIP_CLEARANCE] = EF_GAUGE_FEELER,
+    [EF_READ_BACKLASH] = EF_GAUGE_DIAL,              [EF_READ_SIDE_PLAY] = EF_GAUGE_DIAL,
+    [EF_READ_JOURNAL_DIAMETER] = EF_GAUGE_MICROMETER, [EF_READ_BORE_DIAMETER] = EF_GAUGE_BORE,
+    [EF_READ_FLATNESS] = EF_GAUGE_DIAL,
+  };
+
+  return kinds[quantity];
+}
+
+/* On to the first field of the group that's still empty, or the first of all. */
+static void
+gauge_picked_cb (GroupView *view)
+{
+  EfReadingForm *self = view->form;
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (self->session));
+  EfReadingField *first = NULL;
+  guint i;
+
+  defaults_changed_cb (view);
+  for (i = 0; i < self->fields->len; i++)
+    {
+      EfReadingField *field = g_ptr_array_index (self->fields, i);
+      g_autoptr (GPtrArray) readings = NULL;
+
+      if (view_of (self, field) != view)
+        continue;
+      readings = ef_slot_readings (ef_reading_field_slot (field), inspection);
+      if (first == NULL || readings->len == 0)
+        first = field;
+      if (readings->len == 0)
+        break;
+    }
+  if (first != NULL)
+    gtk_widget_grab_focus (GTK_WIDGET (ef_reading_field_field (first)));
+}
+
+static gboolean
+open_gauges_cb (GtkWidget *widget,
+                GVariant *args,
+                gpointer user_data)
+{
+  EfReadingForm *self = EF_READING_FORM (widget);
+  GtkWidget *focus = gtk_root_get_focus (gtk_widget_get_root (widget));
+  GtkWidget *field = focus != NULL ? gtk_widget_get_ancestor (focus, EF_TYPE_READING_FIELD) : NULL;
+  GroupView *view = field != NULL ? view_of (self, EF_READING_FIELD (field)) : NULL;
+
+  if (view == NULL && self->views->len > 0)
+    view = g_ptr_array_index (self->views, 0);
+  if (view != NULL)
+    ef_gauge_choice_open (EF_GAUGE_CHOICE (view->gauge));
+  return view != NULL;
 }
 
 static void
@@ -363,9 +461,11 @@ add_group (EfReadingForm *self,
   view->group = group;
   view->gauge = ef_gauge_choice_new (self->session);
   view->unit = make_unit_choice ();
+  gtk_widget_set_valign (view->unit, GTK_ALIGN_START);
   view->flow = g_object_new (GTK_TYPE_FLOW_BOX, "selection-mode", GTK_SELECTION_NONE, "homogeneous", TRUE,
                              "column-spacing", 12, "row-spacing", 12, "min-children-per-line", 1, "max-children-per-line", 4, NULL);
   ef_gauge_choice_set (EF_GAUGE_CHOICE (view->gauge), last_gauge (self, group));
+  ef_gauge_choice_suggest (EF_GAUGE_CHOICE (view->gauge), usual_gauge (group->quantity));
   gtk_widget_set_hexpand (view->gauge, TRUE);
   gtk_widget_add_css_class (heading, "heading");
   gtk_widget_add_css_class (box, "ef-group");
@@ -385,6 +485,7 @@ add_group (EfReadingForm *self,
     gtk_box_append (GTK_BOX (box), ef_form_picture_new (self->session, group));
   gtk_box_append (GTK_BOX (self), box);
   g_signal_connect_swapped (view->unit, "notify::selected", G_CALLBACK (defaults_changed_cb), view);
+  g_signal_connect_swapped (view->gauge, "picked", G_CALLBACK (gauge_picked_cb), view);
 }
 
 static void
@@ -406,9 +507,11 @@ static void
 ef_reading_form_class_init (EfReadingFormClass *klass)
 {
   G_OBJECT_CLASS (klass)->dispose = ef_reading_form_dispose;
+  gtk_widget_class_add_binding (GTK_WIDGET_CLASS (klass), GDK_KEY_g, GDK_ALT_MASK, open_gauges_cb, NULL);
   signals[SLOT_ENTERED] = g_signal_new ("slot-entered", EF_TYPE_READING_FORM, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL,
                                         G_TYPE_NONE, 2, G_TYPE_POINTER, G_TYPE_POINTER);
   signals[FINISHED] = g_signal_new ("finished", EF_TYPE_READING_FORM, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
+  signals[TAKEN_BACK] = g_signal_new ("taken-back", EF_TYPE_READING_FORM, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 1, GTK_TYPE_WIDGET);
 }
 
 static void
@@ -445,7 +548,9 @@ ef_reading_form_new (EfSession *session,
   for (i = 0; i < form->groups->len; i++)
     add_group (self, g_ptr_array_index (form->groups, i));
   g_signal_connect_object (self->temperature, "edited", G_CALLBACK (temperature_edited_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (self->temperature, "committed", G_CALLBACK (ef_reading_form_focus_first), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (session, "changed", G_CALLBACK (add_fields_for_readings), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (session, "changed", G_CALLBACK (follow_gauges), self, G_CONNECT_SWAPPED);
   add_fields_for_readings (self);
   return GTK_WIDGET (self);
 }
@@ -461,4 +566,17 @@ ef_reading_form_focus_first (EfReadingForm *self)
 {
   if (self->fields->len > 0)
     gtk_widget_grab_focus (GTK_WIDGET (ef_reading_field_field (g_ptr_array_index (self->fields, 0))));
+}
+
+const char *
+ef_reading_form_temperature (EfReadingForm *self)
+{
+  return ef_field_text (self->temperature);
+}
+
+void
+ef_reading_form_set_temperature (EfReadingForm *self,
+                                 const char *text)
+{
+  ef_field_set_text (self->temperature, text);
 }

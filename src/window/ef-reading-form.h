@@ -18,5 +18,8 @@ G_DECLARE_FINAL_TYPE (EfReadingForm, ef_reading_form, EF, READING_FORM, GtkBox)
 GtkWidget *ef_reading_form_new (EfSession *session, EfBenchForm *form);
 EfBenchForm *ef_reading_form_form (EfReadingForm *self);
 void ef_reading_form_focus_first (EfReadingForm *self);
+/* The temperature as typed; "" none. */
+const char *ef_reading_form_temperature (EfReadingForm *self);
+void ef_reading_form_set_temperature (EfReadingForm *self, const char *text);
 
 G_END_DECLS

@@ -9,6 +9,7 @@
 #include "ef-readings-page.h"
 #include "ef-bench-plan.h"
 #include "ef-check-form.h"
+#include "ef-field.h"
 #include "ef-gauge-list.h"
 #include "ef-gauge-sketch.h"
 #include "ef-missing-bar.h"
@@ -22,7 +23,9 @@ struct _EfReadingsPage
 
   EfMissingBar *missing;
   GtkListBox *list;
-  GtkStack *forms;
+  /* A bin, no stack: a stack asks a form how narrow it can be at its height, and for boxes of wrapping fields that question has
+   * no end in GTK 4.8. */
+  AdwBin *forms;
   GtkScrolledWindow *scrolled;
   GtkWidget *sketch_pane;
   GtkWidget *sketch_separator;
@@ -32,6 +35,7 @@ struct _EfReadingsPage
   GPtrArray *plan; /* EfBenchForm * */
   GPtrArray *progress; /* GtkLabel *, borrowed, as in the plan; then check list, gauges */
   EfGaugeSketch *sketch;
+  GHashTable *made; /* form id (as in the plan) -> GtkWidget *, owned */
 };
 
 G_DEFINE_FINAL_TYPE (EfReadingsPage, ef_readings_page, GTK_TYPE_BOX)
@@ -56,7 +60,7 @@ slot_entered_cb (EfReadingsPage *self,
 void
 ef_readings_page_focus (EfReadingsPage *self)
 {
-  GtkWidget *form = gtk_stack_get_visible_child (self->forms);
+  GtkWidget *form = adw_bin_get_child (self->forms);
 
   if (EF_IS_READING_FORM (form))
     ef_reading_form_focus_first (EF_READING_FORM (form));
@@ -64,16 +68,60 @@ ef_readings_page_focus (EfReadingsPage *self)
     gtk_widget_child_focus (form, GTK_DIR_TAB_FORWARD);
 }
 
+/* The form @by further on; stays where there is none. */
 static void
-finished_cb (EfReadingsPage *self)
+step_form (EfReadingsPage *self,
+           int by)
 {
   GtkListBoxRow *row = gtk_list_box_get_selected_row (self->list);
-  GtkListBoxRow *next = row != NULL ? gtk_list_box_get_row_at_index (self->list, gtk_list_box_row_get_index (row) + 1) : NULL;
+  int index = row != NULL ? gtk_list_box_row_get_index (row) + by : 0;
+  GtkListBoxRow *next = index >= 0 ? gtk_list_box_get_row_at_index (self->list, index) : NULL;
 
   if (next == NULL)
     return;
   gtk_list_box_select_row (self->list, next);
   ef_readings_page_focus (self);
+}
+
+static void
+finished_cb (EfReadingsPage *self)
+{
+  step_form (self, 1);
+}
+
+/* While the cursor stands at another point, of this form or another, it goes back to the one that has lost its reading: it may be typed anew. */
+static void
+taken_back_cb (EfReadingsPage *self,
+               GtkWidget *field,
+               EfReadingForm *form)
+{
+  GtkRoot *root = gtk_widget_get_root (GTK_WIDGET (self));
+  GtkWidget *focus = root != NULL ? gtk_root_get_focus (root) : NULL;
+
+  if (focus == NULL || !gtk_widget_is_ancestor (focus, GTK_WIDGET (self)) || !EF_IS_FIELD (gtk_widget_get_ancestor (focus, EF_TYPE_FIELD)))
+    return;
+  ef_readings_page_show (self, ef_reading_form_form (form)->id);
+  gtk_widget_grab_focus (field);
+}
+
+static gboolean
+step_cb (GtkWidget *widget,
+         GVariant *args,
+         gpointer user_data)
+{
+  step_form (EF_READINGS_PAGE (widget), g_variant_get_int32 (args));
+  return TRUE;
+}
+
+/* A part warm from washing or handling is as warm on its next form: carried on, where it shows and can be changed. */
+static void
+carry_temperature (EfReadingsPage *self,
+                   GtkWidget *form)
+{
+  GtkWidget *last = adw_bin_get_child (self->forms);
+
+  if (EF_IS_READING_FORM (last))
+    ef_reading_form_set_temperature (EF_READING_FORM (form), ef_reading_form_temperature (EF_READING_FORM (last)));
 }
 
 static GtkWidget *
@@ -89,6 +137,8 @@ make_form (EfReadingsPage *self,
   form = ef_reading_form_new (self->session, g_ptr_array_index (self->plan, index));
   g_signal_connect_object (form, "slot-entered", G_CALLBACK (slot_entered_cb), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (form, "finished", G_CALLBACK (finished_cb), self, G_CONNECT_SWAPPED);
+  g_signal_connect_object (form, "taken-back", G_CALLBACK (taken_back_cb), self, G_CONNECT_SWAPPED);
+  carry_temperature (self, form);
   return form;
 }
 
@@ -121,9 +171,9 @@ row_selected_cb (EfReadingsPage *self,
     return;
   index = gtk_list_box_row_get_index (row);
   id = form_id (self, index);
-  if (gtk_stack_get_child_by_name (self->forms, id) == NULL)
-    gtk_stack_add_named (self->forms, make_form (self, index), id);
-  gtk_stack_set_visible_child_name (self->forms, id);
+  if (!g_hash_table_contains (self->made, id))
+    g_hash_table_insert (self->made, g_strdup (id), g_object_ref_sink (make_form (self, index)));
+  adw_bin_set_child (self->forms, g_hash_table_lookup (self->made, id));
   gtk_adjustment_set_value (gtk_scrolled_window_get_vadjustment (self->scrolled), 0);
   show_first_sketch (self, index);
 }
@@ -196,6 +246,8 @@ ef_readings_page_dispose (GObject *object)
   if (self->sketch != NULL)
     ef_gauge_sketch_show (self->sketch, NULL, NULL);
   gtk_widget_dispose_template (GTK_WIDGET (self), EF_TYPE_READINGS_PAGE);
+  /* Forms borrow from the plan. */
+  g_clear_pointer (&self->made, g_hash_table_unref);
   g_clear_pointer (&self->progress, g_ptr_array_unref);
   g_clear_pointer (&self->plan, g_ptr_array_unref);
   g_clear_object (&self->session);
@@ -221,11 +273,32 @@ ef_readings_page_class_init (EfReadingsPageClass *klass)
   gtk_widget_class_bind_template_callback (widget_class, row_selected_cb);
 }
 
+/* Taken before the scrolled windows, which have these keys for themselves. */
+static void
+add_form_keys (EfReadingsPage *self)
+{
+  GtkEventController *keys = gtk_shortcut_controller_new ();
+  guint i;
+
+  for (i = 0; i < 2; i++)
+    {
+      GtkShortcut *shortcut = gtk_shortcut_new (gtk_keyval_trigger_new (i == 0 ? GDK_KEY_Page_Up : GDK_KEY_Page_Down, GDK_CONTROL_MASK),
+                                                gtk_callback_action_new (step_cb, NULL, NULL));
+
+      gtk_shortcut_set_arguments (shortcut, g_variant_new_int32 (i == 0 ? -1 : 1));
+      gtk_shortcut_controller_add_shortcut (GTK_SHORTCUT_CONTROLLER (keys), shortcut);
+    }
+  gtk_event_controller_set_propagation_phase (keys, GTK_PHASE_CAPTURE);
+  gtk_widget_add_controller (GTK_WIDGET (self), keys);
+}
+
 static void
 ef_readings_page_init (EfReadingsPage *self)
 {
   self->progress = g_ptr_array_new ();
+  self->made = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_object_unref);
   gtk_widget_init_template (GTK_WIDGET (self));
+  add_form_keys (self);
 }
 
 EfReadingsPage *

@@ -1,4 +1,4 @@
-/* Details, history and sign-off at the left, the report at the right.
+/* Details, history and seal at the left, the report at the right.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
@@ -6,13 +6,16 @@
 
 #include "ef-record-page.h"
 #include "ef-bench-plan.h"
-#include "ef-field.h"
+#include "ef-compare-window.h"
+#include "ef-decision-choice.h"
 #include "ef-header-form.h"
 #include "ef-missing-bar.h"
+#include "ef-photo-view.h"
 #include "ef-report-view.h"
-#include "ef-settings.h"
+#include "ef-seal-panel.h"
 
 #include <glib/gi18n.h>
+#include <string.h>
 
 /* More rows than anybody reads make the list slow; the store keeps them all. */
 #define HISTORY_SHOWN 500
@@ -26,14 +29,14 @@ struct _EfRecordPage
   AdwBin *details;
   GtkListBox *history;
   GtkLabel *history_note;
-  GtkLabel *sign_state;
-  EfField *sign_role;
-  EfField *sign_note;
-  GtkButton *sign;
-  GtkWidget *unsign;
+  GtkButton *compare;
+  AdwBin *seal;
+  AdwBin *photos;
   AdwClamp *preview;
 
   EfSession *session;
+  gint64 chosen[2]; /* rows of the history to be compared; 0 none */
+  GtkWidget *checks[2];
 };
 
 G_DEFINE_FINAL_TYPE (EfRecordPage, ef_record_page, GTK_TYPE_BOX)
@@ -55,19 +58,91 @@ local_time (const char *iso)
   return local != NULL ? g_date_time_format (local, "%Y-%m-%d %H:%M:%S") : g_strdup (iso != NULL ? iso : "–");
 }
 
+static void
+show_compare (EfRecordPage *self)
+{
+  gtk_button_set_label (self->compare, self->chosen[1] != 0 ? _ ("Compare the Two") : _ ("Compare with Now"));
+  gtk_widget_set_sensitive (GTK_WIDGET (self->compare), self->chosen[0] != 0);
+}
+
+/* At most two: a third takes the place of the first. */
+static void
+chosen_cb (GtkCheckButton *check,
+           EfRecordPage *self)
+{
+  gint64 seq = GPOINTER_TO_SIZE (g_object_get_data (G_OBJECT (check), "ef-seq"));
+  GtkWidget *dropped = NULL;
+
+  if (gtk_check_button_get_active (check))
+    {
+      guint place = self->chosen[0] == 0 ? 0 : 1;
+
+      if (self->chosen[1] != 0)
+        {
+          dropped = self->checks[0];
+          self->chosen[0] = self->chosen[1];
+          self->checks[0] = self->checks[1];
+        }
+      self->chosen[place] = seq;
+      self->checks[place] = GTK_WIDGET (check);
+    }
+  else
+    {
+      if (self->checks[0] == GTK_WIDGET (check))
+        {
+          self->chosen[0] = self->chosen[1];
+          self->checks[0] = self->checks[1];
+        }
+      if (self->checks[0] == self->checks[1] || self->checks[1] == GTK_WIDGET (check))
+        {
+          self->chosen[1] = 0;
+          self->checks[1] = NULL;
+        }
+    }
+  if (dropped != NULL)
+    {
+      g_signal_handlers_block_by_func (dropped, chosen_cb, self);
+      gtk_check_button_set_active (GTK_CHECK_BUTTON (dropped), FALSE);
+      g_signal_handlers_unblock_by_func (dropped, chosen_cb, self);
+    }
+  show_compare (self);
+}
+
 static GtkWidget *
-make_history_row (const EfHistoryRow *entry)
+make_history_row (EfRecordPage *self,
+                  const EfHistoryRow *entry)
 {
   g_autofree char *time = local_time (entry->time);
-  g_autofree char *subtitle = NULL;
-  GtkWidget *row;
+  g_autoptr (GString) subtitle = g_string_new (time);
+  GtkWidget *row, *check;
 
-  subtitle = g_strdup_printf ("%s%s%s%s%s", time,
-                              entry->role != NULL && entry->role[0] != '\0' ? " · " : "", entry->role != NULL ? entry->role : "",
-                              entry->bench != NULL && entry->bench[0] != '\0' ? " · " : "", entry->bench != NULL ? entry->bench : "");
-  row = g_object_new (ADW_TYPE_ACTION_ROW, "use-markup", FALSE, "title", entry->label, "subtitle", subtitle, NULL);
+  if (entry->clock_back)
+    g_string_append_printf (subtitle, " (%s)", _ ("clock set back"));
+  if (entry->role != NULL && entry->role[0] != '\0')
+    g_string_append_printf (subtitle, " · %s", entry->role);
+  if (entry->bench != NULL && entry->bench[0] != '\0')
+    g_string_append_printf (subtitle, " · %s", entry->bench);
+  if (entry->reason != NULL && entry->reason[0] != '\0')
+    g_string_append_printf (subtitle, "\n%s", entry->reason);
+  row = g_object_new (ADW_TYPE_ACTION_ROW, "use-markup", FALSE, "title", entry->label, "subtitle", subtitle->str, NULL);
   adw_action_row_set_title_lines (ADW_ACTION_ROW (row), 0);
   adw_action_row_set_subtitle_lines (ADW_ACTION_ROW (row), 0);
+  gtk_widget_set_tooltip_markup (row, NULL);
+  if (entry->program != NULL)
+    {
+      g_autofree char *tooltip = g_strdup_printf (_ ("Entry %" G_GINT64_FORMAT ", %s, rules %s"), entry->seq, entry->program,
+                                                  entry->rules != NULL && *entry->rules != '\0' ? entry->rules : "–");
+
+      gtk_widget_set_tooltip_text (row, tooltip);
+    }
+  check = gtk_check_button_new ();
+  gtk_widget_add_css_class (check, "ef-touch");
+  gtk_widget_set_valign (check, GTK_ALIGN_CENTER);
+  gtk_widget_set_tooltip_text (check, _ ("Choose this state to compare it"));
+  g_object_set_data (G_OBJECT (check), "ef-seq", GSIZE_TO_POINTER ((gsize) entry->seq));
+  g_signal_connect_object (check, "toggled", G_CALLBACK (chosen_cb), self, 0);
+  adw_action_row_add_prefix (ADW_ACTION_ROW (row), check);
+  adw_action_row_set_activatable_widget (ADW_ACTION_ROW (row), check);
   return row;
 }
 
@@ -83,6 +158,10 @@ fill_history (EfRecordPage *self)
 
   while ((child = gtk_widget_get_first_child (GTK_WIDGET (self->history))) != NULL)
     gtk_list_box_remove (self->history, child);
+  memset (self->chosen, 0, sizeof self->chosen);
+  memset (self->checks, 0, sizeof self->checks);
+  show_compare (self);
+  gtk_widget_set_visible (GTK_WIDGET (self->compare), store != NULL);
   if (store == NULL)
     {
       gtk_label_set_label (self->history_note, _ ("This job isn't in a store, so it has no history."));
@@ -95,7 +174,7 @@ fill_history (EfRecordPage *self)
       return;
     }
   for (i = rows->len; i > 0 && rows->len - i < HISTORY_SHOWN; i--)
-    gtk_list_box_append (self->history, make_history_row (g_ptr_array_index (rows, i - 1)));
+    gtk_list_box_append (self->history, make_history_row (self, g_ptr_array_index (rows, i - 1)));
   note = g_strdup_printf (g_dngettext (GETTEXT_PACKAGE, "%u entry, newest first. Nothing is ever deleted.",
                                        "%u entries, newest first. Nothing is ever deleted.", rows->len), rows->len);
   gtk_label_set_label (self->history_note, note);
@@ -103,61 +182,65 @@ fill_history (EfRecordPage *self)
 }
 
 static void
-fill_sign_off (EfRecordPage *self)
-{
-  const EfTick *tick = ef_inspection_find (inspection_of (self), EF_ITEM_TICK, EF_SIGN_OFF_ID);
-  g_autofree char *time = NULL;
-  g_autofree char *text = NULL;
-
-  if (tick != NULL)
-    {
-      time = local_time (tick->time);
-      text = g_strdup_printf (_ ("Signed off by %s, %s.%s%s"), tick->role != NULL ? tick->role : "–", time,
-                              tick->note != NULL ? " " : "", tick->note != NULL ? tick->note : "");
-    }
-  gtk_label_set_label (self->sign_state, tick != NULL ? text : _ ("Not signed off. Signing off says that the verdict and the readings were looked through and stand."));
-  gtk_button_set_label (self->sign, tick != NULL ? _ ("Sign Off Again") : _ ("Sign Off"));
-  gtk_widget_set_visible (self->unsign, tick != NULL);
-}
-
-static void
 refresh (EfRecordPage *self)
 {
-  ef_missing_bar_take (self->missing, ef_missing_details (inspection_of (self)));
-  fill_sign_off (self);
+  /* What can't be written any more isn't missed. */
+  if (ef_session_read_only (self->session))
+    ef_missing_bar_set (self->missing, NULL);
+  else
+    ef_missing_bar_take (self->missing, ef_missing_details (inspection_of (self)));
   if (g_strcmp0 (gtk_stack_get_visible_child_name (self->stack), "history") == 0)
     fill_history (self);
 }
 
-static void
-sign_cb (EfRecordPage *self)
+/* The titles of the pictures: when, and what was done. */
+static char *
+state_title (EfRecordPage *self,
+             gint64 seq)
 {
-  EfTick *before = ef_inspection_find (inspection_of (self), EF_ITEM_TICK, EF_SIGN_OFF_ID);
-  g_autoptr (EfItem) item = ef_item_new (&ef_tick_class, EF_SIGN_OFF_ID);
-  EfTick *after = (EfTick *) item;
-  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  g_autoptr (EfChange) change = NULL;
+  g_autoptr (GPtrArray) rows = ef_store_history (ef_session_store (self->session), ef_session_job (self->session), NULL);
 
-  if (!ef_field_string (self->sign_role, TRUE, &after->role) || !ef_field_string (self->sign_note, FALSE, &after->note))
-    return;
-  after->time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
-  change = ef_change_new (_ ("Sign off"));
-  ef_change_add (change, before, after);
-  if (ef_session_apply (self->session, g_steal_pointer (&change)))
-    ef_field_set_text (self->sign_note, NULL);
+  for (guint i = 0; rows != NULL && i < rows->len; i++)
+    {
+      const EfHistoryRow *row = rows->pdata[i];
+      g_autofree char *time = local_time (row->time);
+
+      if (row->seq == seq)
+        return g_strdup_printf (_ ("Entry %" G_GINT64_FORMAT ", %s: %s"), seq, time, row->label);
+    }
+
+  return g_strdup_printf (_ ("Entry %" G_GINT64_FORMAT), seq);
 }
 
 static void
-unsign_cb (EfRecordPage *self)
+compare_cb (EfRecordPage *self)
 {
-  EfTick *before = ef_inspection_find (inspection_of (self), EF_ITEM_TICK, EF_SIGN_OFF_ID);
-  g_autoptr (EfChange) change = NULL;
+  EfStore *store = ef_session_store (self->session);
+  gint64 job = ef_session_job (self->session);
+  gint64 first = self->chosen[0], second = self->chosen[1];
+  g_autoptr (GError) error = NULL;
+  g_autofree char *before_title = NULL;
+  g_autofree char *after_title = NULL;
+  EfInspection *before, *after;
 
-  if (before == NULL)
+  if (first == 0)
     return;
-  change = ef_change_new (_ ("Take the sign-off back"));
-  ef_change_add (change, before, NULL);
-  ef_session_apply (self->session, g_steal_pointer (&change));
+  if (second != 0 && second < first)
+    {
+      first = self->chosen[1];
+      second = self->chosen[0];
+    }
+  before = ef_store_load_at (store, job, first, &error);
+  after = before != NULL ? (second != 0 ? ef_store_load_at (store, job, second, &error) : ef_inspection_copy (inspection_of (self))) : NULL;
+  if (after == NULL)
+    {
+      g_clear_pointer (&before, ef_inspection_free);
+      ef_session_message (self->session, error->message);
+      return;
+    }
+  before_title = state_title (self, first);
+  after_title = second != 0 ? state_title (self, second) : g_strdup (_ ("Now"));
+  ef_compare_window_show (GTK_WIDGET (self), before, before_title, after, after_title);
 }
 
 static void
@@ -177,39 +260,38 @@ ef_record_page_class_init (EfRecordPageClass *klass)
 
   G_OBJECT_CLASS (klass)->dispose = ef_record_page_dispose;
   g_type_ensure (EF_TYPE_MISSING_BAR);
-  g_type_ensure (EF_TYPE_FIELD);
   gtk_widget_class_set_template_from_resource (widget_class, "/io/github/endfloat/Endfloat/record-page.ui");
   gtk_widget_class_bind_template_child (widget_class, EfRecordPage, missing);
   gtk_widget_class_bind_template_child (widget_class, EfRecordPage, stack);
   gtk_widget_class_bind_template_child (widget_class, EfRecordPage, details);
   gtk_widget_class_bind_template_child (widget_class, EfRecordPage, history);
   gtk_widget_class_bind_template_child (widget_class, EfRecordPage, history_note);
-  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, sign_state);
-  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, sign_role);
-  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, sign_note);
-  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, sign);
-  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, unsign);
+  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, compare);
+  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, seal);
+  gtk_widget_class_bind_template_child (widget_class, EfRecordPage, photos);
   gtk_widget_class_bind_template_child (widget_class, EfRecordPage, preview);
-  gtk_widget_class_bind_template_callback (widget_class, sign_cb);
-  gtk_widget_class_bind_template_callback (widget_class, unsign_cb);
+  gtk_widget_class_bind_template_callback (widget_class, compare_cb);
 }
 
 static void
 ef_record_page_init (EfRecordPage *self)
 {
-  g_autofree char *role = ef_settings_role ();
-
   gtk_widget_init_template (GTK_WIDGET (self));
-  ef_field_set_text (self->sign_role, role);
 }
 
 EfRecordPage *
 ef_record_page_new (EfSession *session)
 {
   EfRecordPage *self = g_object_new (EF_TYPE_RECORD_PAGE, NULL);
+  GtkWidget *details;
 
   self->session = g_object_ref (session);
-  adw_bin_set_child (self->details, ef_header_form_new (session));
+  details = gtk_box_new (GTK_ORIENTATION_VERTICAL, 14);
+  gtk_box_append (GTK_BOX (details), ef_header_form_new (session));
+  gtk_box_append (GTK_BOX (details), ef_decision_choice_new (session));
+  adw_bin_set_child (self->details, details);
+  adw_bin_set_child (self->seal, ef_seal_panel_new (session));
+  adw_bin_set_child (self->photos, ef_photo_view_new (session));
   adw_clamp_set_child (self->preview, ef_report_view_new (session));
   g_signal_connect_object (session, "changed", G_CALLBACK (refresh), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (self->stack, "notify::visible-child-name", G_CALLBACK (refresh), self, G_CONNECT_SWAPPED);

@@ -1,4 +1,4 @@
-/* Record: the job's details, its history, the sign-off, and the report as it will be printed.
+/* Record: the job's details, its history, sealing, and the report as it will be printed.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */

@@ -20,6 +20,7 @@ struct _EfReportPage
   GtkWidget parent_instance;
 
   EfAssessment *assessment;
+  EfReportSeal *seal; /* NULL: not sealed */
   EfPaper paper;
   guint page;
   gboolean near;
@@ -70,7 +71,7 @@ ef_report_page_snapshot (GtkWidget *widget,
     {
       cairo_scale (cr, scale, scale);
       cairo_set_source_rgb (cr, 0, 0, 0);
-      ef_report_draw_page (self->assessment, self->paper, self->page, cr);
+      ef_report_draw_page (self->assessment, self->seal, self->paper, self->page, cr);
     }
   cairo_destroy (cr);
 }
@@ -79,6 +80,7 @@ static void
 ef_report_page_finalize (GObject *object)
 {
   g_clear_pointer (&EF_REPORT_PAGE (object)->assessment, ef_assessment_unref);
+  g_clear_pointer (&EF_REPORT_PAGE (object)->seal, ef_report_seal_unref);
   G_OBJECT_CLASS (ef_report_page_parent_class)->finalize (object);
 }
 
@@ -111,23 +113,28 @@ ef_report_page_come_near (EfReportPage *self)
 
 void
 ef_report_page_set_assessment (EfReportPage *self,
-                               EfAssessment *assessment)
+                               EfAssessment *assessment,
+                               EfReportSeal *seal)
 {
   ef_assessment_ref (assessment);
   ef_assessment_unref (self->assessment);
   self->assessment = assessment;
+  ef_report_seal_unref (self->seal);
+  self->seal = seal != NULL ? ef_report_seal_ref (seal) : NULL;
   if (self->near)
     gtk_widget_queue_draw (GTK_WIDGET (self));
 }
 
 GtkWidget *
 ef_report_page_new (EfAssessment *assessment,
+                    EfReportSeal *seal,
                     EfPaper paper,
                     guint page)
 {
   EfReportPage *self = g_object_new (EF_TYPE_REPORT_PAGE, NULL);
 
   self->assessment = ef_assessment_ref (assessment);
+  self->seal = seal != NULL ? ef_report_seal_ref (seal) : NULL;
   self->paper = paper;
   self->page = page;
   return GTK_WIDGET (self);

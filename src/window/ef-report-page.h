@@ -5,6 +5,7 @@
 #pragma once
 
 #include <gtk/gtk.h>
+#include "../draw/ef-report-seal.h"
 #include "../draw/ef-draw.h"
 
 G_BEGIN_DECLS
@@ -15,7 +16,7 @@ G_DECLARE_FINAL_TYPE (EfReportPage, ef_report_page, EF, REPORT_PAGE, GtkWidget)
 /* Until it has come near what is seen, a page is blank paper: drawing costs. */
 void ef_report_page_come_near (EfReportPage *self);
 /* A newer one with as many pages. */
-void ef_report_page_set_assessment (EfReportPage *self, EfAssessment *assessment);
-GtkWidget *ef_report_page_new (EfAssessment *assessment, EfPaper paper, guint page); /* takes a reference */
+void ef_report_page_set_assessment (EfReportPage *self, EfAssessment *assessment, EfReportSeal *seal);
+GtkWidget *ef_report_page_new (EfAssessment *assessment, EfReportSeal *seal, EfPaper paper, guint page); /* takes references; @seal may be NULL */
 
 G_END_DECLS

@@ -6,7 +6,9 @@
 
 #include "ef-report-view.h"
 #include "ef-report-page.h"
+#include "ef-report-pictures.h"
 #include "ef-settings.h"
+#include "../draw/ef-report-photos.h"
 
 #include <glib/gi18n.h>
 
@@ -16,9 +18,11 @@ struct _EfReportView
 
   EfSession *session;
   EfAssessment *assessment; /* the one that is laid out */
+  EfReportSeal *seal;       /* with what is said of the seal; NULL: not sealed */
   EfPaper paper;
   guint n_pages;
   guint frames; /* drawn since the pages were made */
+  GCancellable *reading; /* the photos of the one that is laid out; NULL: not under way */
   GtkAdjustment *scroll; /* of the window it's scrolled in; NULL before it's shown */
 };
 
@@ -29,7 +33,7 @@ make_page (EfReportView *self,
            guint page,
            guint n_pages)
 {
-  GtkWidget *widget = ef_report_page_new (self->assessment, self->paper, page);
+  GtkWidget *widget = ef_report_page_new (self->assessment, self->seal, self->paper, page);
   g_autofree char *label = g_strdup_printf (_ ("Page %u of %u of the report"), page + 1, n_pages);
 
   gtk_accessible_update_property (GTK_ACCESSIBLE (widget), GTK_ACCESSIBLE_PROPERTY_LABEL, label, -1);
@@ -93,23 +97,81 @@ laid_out_cb (GtkWidget *widget,
   return G_SOURCE_REMOVE;
 }
 
+/* NULL for a job that isn't in a store. */
+static EfReportSeal *
+read_seal (EfReportView *self)
+{
+  EfStore *store = ef_session_store (self->session);
+  g_autoptr (GError) error = NULL;
+  EfReportSeal *seal = store != NULL ? ef_report_seal_of_job (store, ef_session_job (self->session), FALSE, &error) : NULL;
+
+  if (error != NULL)
+    ef_session_message (self->session, error->message);
+  return seal;
+}
+
+static void lay_out (EfReportView *self);
+
+static void
+pictures_cb (GObject *source,
+             GAsyncResult *result,
+             gpointer user_data)
+{
+  g_autoptr (EfReportView) self = user_data;
+  gboolean more = ef_report_pictures_finish (result);
+
+  if (g_cancellable_is_cancelled (g_task_get_cancellable (G_TASK (result))))
+    return;
+  g_clear_object (&self->reading);
+  if (!more)
+    return;
+  /* the same assessment, with photos */
+  g_clear_pointer (&self->assessment, ef_assessment_unref);
+  lay_out (self);
+}
+
+static void
+stop_reading (EfReportView *self)
+{
+  if (self->reading != NULL)
+    g_cancellable_cancel (self->reading);
+  g_clear_object (&self->reading);
+}
+
+static void
+read_pictures (EfReportView *self)
+{
+  stop_reading (self);
+  if (ef_report_photos_missing (self->assessment->inspection) == 0)
+    return;
+  self->reading = g_cancellable_new ();
+  ef_report_pictures_take (self->session, self->assessment, self->reading, pictures_cb, g_object_ref (self));
+}
+
 static void
 lay_out (EfReportView *self)
 {
+  g_autoptr (EfReportSeal) seal = NULL;
   EfAssessment *assessment = ef_session_assessment (self->session);
   EfPaper paper = ef_settings_paper ();
   GtkWidget *child;
   guint n_pages, i;
 
-  if (assessment == NULL || (assessment == self->assessment && self->paper == paper))
+  if (assessment == NULL)
+    return;
+  seal = read_seal (self);
+  if (assessment == self->assessment && self->paper == paper && ef_report_seal_equal (seal, self->seal))
     return;
   g_clear_pointer (&self->assessment, ef_assessment_unref);
   self->assessment = ef_assessment_ref (assessment);
-  n_pages = ef_report_n_pages (assessment, paper);
+  g_clear_pointer (&self->seal, ef_report_seal_unref);
+  self->seal = g_steal_pointer (&seal);
+  read_pictures (self);
+  n_pages = ef_report_n_pages (assessment, self->seal, paper);
   if (n_pages == self->n_pages && paper == self->paper)
     {
       for (child = gtk_widget_get_first_child (GTK_WIDGET (self)); child != NULL; child = gtk_widget_get_next_sibling (child))
-        ef_report_page_set_assessment (EF_REPORT_PAGE (child), assessment);
+        ef_report_page_set_assessment (EF_REPORT_PAGE (child), assessment, self->seal);
       return;
     }
   clear_pages (self);
@@ -143,7 +205,9 @@ ef_report_view_dispose (GObject *object)
   EfReportView *self = EF_REPORT_VIEW (object);
 
   clear_pages (self);
+  stop_reading (self);
   g_clear_pointer (&self->assessment, ef_assessment_unref);
+  g_clear_pointer (&self->seal, ef_report_seal_unref);
   g_clear_object (&self->scroll);
   g_clear_object (&self->session);
   G_OBJECT_CLASS (ef_report_view_parent_class)->dispose (object);
@@ -171,6 +235,8 @@ ef_report_view_new (EfSession *session)
 
   self->session = g_object_ref (session);
   g_signal_connect_object (session, "assessed", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
+  /* sealing changes no item and so no verdict, but what the report says of the seal */
+  g_signal_connect_object (session, "changed", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
   g_signal_connect_object (ef_settings_get (), "changed::paper", G_CALLBACK (assessed_cb), self, G_CONNECT_SWAPPED);
   return GTK_WIDGET (self);
 }

@@ -1,4 +1,4 @@
-/* Rework: cautions, then the steps by phase, to be ticked off.
+/* Rework: what to do about it. One view for each question, chosen by the switcher on top: the steps, and what else is added.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
@@ -13,7 +13,7 @@ G_BEGIN_DECLS
 G_DECLARE_FINAL_TYPE (EfReworkPage, ef_rework_page, EF, REWORK_PAGE, GtkBox)
 
 EfReworkPage *ef_rework_page_new (EfSession *session);
-/* "Strip" for "strip" …; translated. */
-const char *ef_phase_label (const char *phase);
+/* Shows one of the views by its name: "plan", "steps", "after", "right-pump", "cost", … Names that aren't there are passed over. */
+void ef_rework_page_show (EfReworkPage *self, const char *view);
 
 G_END_DECLS

@@ -8,6 +8,10 @@
 #include "config.h"
 
 #include "ef-session.h"
+#include "../stats/ef-outcome.h"
+#include "../record/ef-store-work.h"
+
+#include "../record/ef-store-standing.h"
 
 #include <glib/gi18n.h>
 
@@ -34,8 +38,11 @@ struct _EfSession
   EfStore *store;
   gint64 job;
   gboolean read_only;
+  gboolean closed; /* sealed or withdrawn */
 
   RulesBox *rules;
+  char *rules_before, *judged_before; /* NULL: never judged under others */
+  gboolean asked_before;
   EfAssessCache *cache;
   EfAssessment *assessment;
   EfFlowDetail shown;        /* how fine the shown assessment is */
@@ -46,6 +53,7 @@ struct _EfSession
   char *last_verdict; /* as kept in the store */
   char *last_failure;
 
+  GHashTable *surfaces; /* NULL: none */
   GHashTable *charts;
   char *part, *face, *mark;
   gulong document_changed;
@@ -131,6 +139,33 @@ keep_verdict (EfSession *self)
   self->last_verdict = g_strdup (name);
 }
 
+/* For the statistics, once edits have come to rest. */
+static void
+keep_outcome (EfSession *self)
+{
+  g_autoptr (GError) error = NULL;
+
+  if (self->store == NULL || self->read_only || self->shown != EF_DETAIL_FULL)
+    return;
+  if (!ef_outcome_keep (self->store, self->job, self->assessment, &error))
+    g_message ("%s", error->message);
+}
+
+/* Under which other rules the job was judged before; what is written from now on notes the present ones. */
+static void
+tell_before (EfSession *self)
+{
+  g_autoptr (GError) error = NULL;
+
+  if (self->store != NULL && !self->asked_before)
+    {
+      if (!ef_store_rules_before (self->store, self->job, self->assessment->rule_set, &self->rules_before, &self->judged_before, &error))
+        g_message ("%s", error->message);
+      self->asked_before = TRUE;
+    }
+  ef_assessment_take_before (self->assessment, self->rules_before, self->judged_before);
+}
+
 /* The same failure is told once, not at each keystroke. */
 static void
 tell_failure (EfSession *self,
@@ -163,7 +198,9 @@ assess_done_cb (GObject *source,
       self->shown = self->running;
       refine = self->shown != EF_DETAIL_FULL;
       g_clear_pointer (&self->last_failure, g_free);
+      tell_before (self);
       keep_verdict (self);
+      keep_outcome (self);
     }
   else if (assessment == NULL && !cancelled)
     tell_failure (self, error);
@@ -303,8 +340,11 @@ ef_session_finalize (GObject *object)
 
   g_clear_pointer (&self->assessment, ef_assessment_unref);
   g_clear_pointer (&self->cache, ef_assess_cache_unref);
+  g_free (self->rules_before);
+  g_free (self->judged_before);
   g_atomic_rc_box_release_full (self->rules, rules_box_clear);
   g_clear_pointer (&self->charts, g_hash_table_unref);
+  g_clear_pointer (&self->surfaces, g_hash_table_unref);
   g_free (self->last_verdict);
   g_free (self->last_failure);
   g_free (self->part);
@@ -347,6 +387,36 @@ ef_session_init (EfSession *self)
   self->charts = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) ef_face_chart_unref);
 }
 
+static gboolean
+is_closed (EfSession *self)
+{
+  EfStanding standing;
+
+  return self->store != NULL && ef_store_standing (self->store, self->job, &standing, NULL) && (standing.withdrawn || standing.sealed != 0);
+}
+
+void
+ef_session_refresh_standing (EfSession *self)
+{
+  self->closed = is_closed (self);
+  g_signal_emit (self, signals[CHANGED], 0);
+}
+
+/* Plans by what the shop's other jobs have taught about lapping; without that, by the shipped rates. */
+static void
+take_lapping (EfSession *self)
+{
+  g_autoptr (GError) error = NULL;
+  EfLapTable *table;
+
+  if (self->store == NULL)
+    return;
+  table = ef_store_lap_table (self->store, self->job, &error);
+  if (table == NULL)
+    g_message ("%s", error->message);
+  ef_assess_cache_take_lapping (self->cache, table);
+}
+
 EfSession *
 ef_session_new (EfDocument *document,
                 EfStore *store,
@@ -360,8 +430,17 @@ ef_session_new (EfDocument *document,
   self->store = store;
   self->job = job;
   self->read_only = read_only;
+  self->closed = is_closed (self);
+  take_lapping (self);
   self->document_changed = g_signal_connect (document, "changed", G_CALLBACK (document_changed_cb), self);
   self->rules->rules = ef_rule_set_default (&error);
+  if (self->rules->rules != NULL)
+    {
+      EfRuleSet *shared = self->rules->rules;
+
+      self->rules->rules = ef_rule_set_for_sheet (shared, ef_document_inspection (document)->sheet, &error);
+      ef_rule_set_free (shared);
+    }
   if (self->rules->rules == NULL)
     {
       g_message ("%s", error->message);
@@ -392,7 +471,13 @@ ef_session_job (EfSession *self)
 gboolean
 ef_session_read_only (EfSession *self)
 {
-  return self->read_only;
+  return self->read_only || self->closed;
+}
+
+const EfRuleSet *
+ef_session_rules (EfSession *self)
+{
+  return self->rules->rules;
 }
 
 EfAssessment *
@@ -444,6 +529,22 @@ ef_session_chart (EfSession *self,
     }
   g_hash_table_insert (self->charts, g_strdup (face_id), chart);
   return chart;
+}
+
+void
+ef_session_take_surfaces (EfSession *self,
+                          GHashTable *surfaces)
+{
+  g_clear_pointer (&self->surfaces, g_hash_table_unref);
+  self->surfaces = surfaces;
+  g_signal_emit (self, signals[CHANGED], 0);
+}
+
+EfSurface *
+ef_session_surface (EfSession *self,
+                    const char *face_id)
+{
+  return self->surfaces != NULL && face_id != NULL ? g_hash_table_lookup (self->surfaces, face_id) : NULL;
 }
 
 const char *
@@ -557,10 +658,11 @@ ef_session_apply (EfSession *self,
 {
   g_autoptr (GError) error = NULL;
 
-  if (self->read_only)
+  if (ef_session_read_only (self))
     {
       ef_change_free (change);
-      ef_session_message (self, _ ("This job is open for reading only."));
+      ef_session_message (self, self->closed ? _ ("This job is sealed or withdrawn: on the Record page it can be opened again, with a reason.")
+                                             : _ ("This job is open for reading only."));
       return FALSE;
     }
   if (ef_document_apply (self->document, change, &error))
@@ -574,7 +676,7 @@ ef_session_undo (EfSession *self)
 {
   g_autoptr (GError) error = NULL;
 
-  if (self->read_only || !ef_document_can_undo (self->document))
+  if (ef_session_read_only (self) || !ef_document_can_undo (self->document))
     return;
   if (!ef_document_undo (self->document, &error))
     ef_session_message (self, error->message);
@@ -585,7 +687,7 @@ ef_session_redo (EfSession *self)
 {
   g_autoptr (GError) error = NULL;
 
-  if (self->read_only || !ef_document_can_redo (self->document))
+  if (ef_session_read_only (self) || !ef_document_can_redo (self->document))
     return;
   if (!ef_document_redo (self->document, &error))
     ef_session_message (self, error->message);

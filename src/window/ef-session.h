@@ -11,6 +11,7 @@
 #include "../assess/ef-assessment.h"
 #include "../inspection/ef-document.h"
 #include "../record/ef-store.h"
+#include "../wear/ef-surface.h"
 
 G_BEGIN_DECLS
 
@@ -22,10 +23,17 @@ EfSession *ef_session_new (EfDocument *document, EfStore *store, gint64 job, gbo
 EfDocument *ef_session_document (EfSession *self);
 EfStore *ef_session_store (EfSession *self);
 gint64 ef_session_job (EfSession *self);
-gboolean ef_session_read_only (EfSession *self);
+gboolean ef_session_read_only (EfSession *self); /* opened so, or the job is sealed or withdrawn */
+/* Looks again whether the job is sealed or withdrawn; emits "changed" where that makes a difference. After sealing and the like. */
+void ef_session_refresh_standing (EfSession *self);
+const EfRuleSet *ef_session_rules (EfSession *self);   /* borrowed, with those of the pump sheet; NULL when they can't be read */
 EfAssessment *ef_session_assessment (EfSession *self); /* borrowed; NULL until the first is done */
 gboolean ef_session_busy (EfSession *self);            /* an assessment newer than the shown one is under way */
 EfFaceChart *ef_session_chart (EfSession *self, const char *face_id); /* borrowed, cached */
+
+/* How faces look that nobody has marked yet, of a specimen: face id -> EfSurface *, as under a lamp. Takes @surfaces; NULL: none. */
+void ef_session_take_surfaces (EfSession *self, GHashTable *surfaces);
+EfSurface *ef_session_surface (EfSession *self, const char *face_id); /* borrowed; NULL */
 
 /* Properties "part", "face" (face id), "mark" (mark id), all nullable strings; setting a mark sets its face, a face its part. */
 const char *ef_session_part (EfSession *self);

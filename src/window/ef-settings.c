@@ -5,6 +5,7 @@
 #include "config.h"
 
 #include "ef-settings.h"
+#include "../record/ef-backup.h"
 
 #include <adwaita.h>
 #include <math.h>
@@ -59,6 +60,20 @@ char *
 ef_settings_role (void)
 {
   return g_settings_get_string (ef_settings_get (), "role");
+}
+
+void
+ef_settings_decision (char **decision_out,
+                      double *coverage_out)
+{
+  g_autofree char *name = g_settings_get_string (ef_settings_get (), "decision");
+
+  *decision_out = NULL;
+  *coverage_out = 0;
+  if (g_str_equal (name, "rule-set"))
+    return;
+  *decision_out = g_steal_pointer (&name);
+  *coverage_out = g_settings_get_double (ef_settings_get (), "coverage");
 }
 
 EfUnit
@@ -126,6 +141,24 @@ char *
 ef_settings_format_pressure (double pascal)
 {
   return ef_settings_format (pascal, EF_UNIT_BAR);
+}
+
+EfBackupPolicy
+ef_settings_backup_policy (void)
+{
+  EfBackupPolicy policy = ef_backup_policy_default;
+
+  policy.most = (goffset) g_settings_get_uint (ef_settings_get (), "backup-most") * 1000000000;
+
+  return policy;
+}
+
+char *
+ef_settings_backup_folder (const char *store_path)
+{
+  g_autofree char *common = g_settings_get_string (ef_settings_get (), "backup-folder");
+
+  return ef_backup_folder (store_path, common);
 }
 
 static void

@@ -5,8 +5,11 @@
 #include "config.h"
 
 #include "ef-sheet-editor.h"
+#include "ef-who-ask.h"
 #include "ef-json-place.h"
 #include "ef-sheets.h"
+
+#include "../judge/ef-judge.h"
 
 #include <glib/gi18n.h>
 
@@ -139,6 +142,8 @@ check (gpointer user_data)
   gtk_text_buffer_move_mark_by_name (buffer, "bad", &start);
   g_clear_pointer (&self->valid, ef_pump_sheet_unref);
   self->valid = ef_pump_sheet_parse (text, _ ("pump sheet"), &error);
+  if (self->valid != NULL && !ef_rule_set_check_sheet (self->valid, &error))
+    g_clear_pointer (&self->valid, ef_pump_sheet_unref);
   if (self->valid != NULL && id_taken (self->store, self->valid->id, self->own_id))
     {
       g_set_error (&error, EF_ERROR, EF_ERROR_INVALID, "%s: $.id: expected an id that no other pump sheet has, found \"%s\"",
@@ -172,26 +177,37 @@ go_cb (EfSheetEditor *self)
   gtk_widget_grab_focus (GTK_WIDGET (self->text));
 }
 
+static gboolean
+save (gpointer owner,
+      const char *role,
+      const char *reason)
+{
+  EfSheetEditor *self = owner;
+  g_autoptr (GError) error = NULL;
+
+  if (self->valid == NULL)
+    return TRUE;
+  if (!ef_store_put_sheet (self->store, self->valid, &error))
+    {
+      show_state (self, error->message);
+      return TRUE;
+    }
+  self->changed = FALSE;
+  g_signal_emit (self, saved_signal, 0, self->valid->id);
+  gtk_window_close (GTK_WINDOW (self));
+  return TRUE;
+}
+
 static void
 save_cb (EfSheetEditor *self)
 {
-  g_autoptr (GError) error = NULL;
-
   if (self->check_source != 0)
     {
       g_source_remove (self->check_source);
       check (self);
     }
-  if (self->valid == NULL)
-    return;
-  if (!ef_store_put_sheet (self->store, self->valid, &error))
-    {
-      show_state (self, error->message);
-      return;
-    }
-  self->changed = FALSE;
-  g_signal_emit (self, saved_signal, 0, self->valid->id);
-  gtk_window_close (GTK_WINDOW (self));
+  if (self->valid != NULL)
+    ef_who_ask (GTK_WIDGET (self), self->store, EF_ACT_SHEETS, _ ("Save the Pump Sheet"), _ ("_Save"), NULL, save, G_OBJECT (self));
 }
 
 static void

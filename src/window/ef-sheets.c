@@ -6,6 +6,8 @@
 
 #include "ef-sheets.h"
 
+#include "../judge/ef-judge.h"
+
 static void
 entry_free (gpointer data)
 {
@@ -62,6 +64,8 @@ add_shipped (GPtrArray *entries,
       if (!g_str_has_suffix (name, ".json") || g_str_has_suffix (name, ".schema.json"))
         continue;
       sheet = ef_pump_sheet_load (path, &error);
+      if (sheet != NULL && !ef_rule_set_check_sheet (sheet, &error))
+        g_clear_pointer (&sheet, ef_pump_sheet_unref);
       if (sheet != NULL)
         add_entry (entries, sheet, FALSE);
       else

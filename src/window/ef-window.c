@@ -5,12 +5,23 @@
 #include "config.h"
 
 #include "ef-window.h"
+#include "ef-ask-path.h"
+#include "ef-backups-window.h"
+#include "ef-attempt-page.h"
+#include "ef-bench-view.h"
 #include "ef-import.h"
 #include "ef-job-page.h"
+#include "ef-key-window.h"
 #include "ef-new-job-dialog.h"
+#include "ef-roles-window.h"
+#include "ef-result-page.h"
 #include "ef-settings.h"
+#include "ef-shop-gauges.h"
 #include "ef-start-page.h"
+#include "ef-tour.h"
 #include "ef-verdict-filler.h"
+#include "ef-withdrawn-window.h"
+#include "../lesson/ef-lesson-store.h"
 
 #include <glib/gi18n.h>
 
@@ -25,13 +36,25 @@ struct _EfWindow
   EfSession *session;
   EfVerdictFiller *filler;
   AdwStatusPage *store_status;
+  GtkWidget *store_choices, *store_anyway, *store_work;
+  GtkProgressBar *store_progress;
+
+  GtkWidget *notice;
+  GtkImage *notice_icon;
+  GtkLabel *notice_label;
+  GtkWidget *notice_backups;
+  GtkWidget *notice_again;
 
   GtkRevealer *work_revealer;
   GtkLabel *work_label;
   GtkSpinner *work_spinner;
   GtkButton *work_cancel;
+  EfTour *tour;
+  gboolean tour_waits; /* for the demo to be opened */
   GCancellable *work_cancellable;
 };
+
+static guint roles_changed_signal;
 
 G_DEFINE_FINAL_TYPE (EfWindow, ef_window, ADW_TYPE_APPLICATION_WINDOW)
 
@@ -39,7 +62,7 @@ static void
 set_job_actions_enabled (EfWindow *self,
                          gboolean job_open)
 {
-  static const char *const names[] = { "back", "page", "print", "export-report", "export-exchange", "export-pictures" };
+  static const char *const names[] = { "back", "page", "print", "bench-view", "export-report", "export-exchange", "export-pictures", "claim-pack" };
   guint i;
 
   for (i = 0; i < G_N_ELEMENTS (names); i++)
@@ -83,6 +106,8 @@ session_changed_cb (EfWindow *self)
 static void
 close_job (EfWindow *self)
 {
+  if (self->tour != NULL)
+    ef_tour_stop (self->tour);
   if (self->session != NULL)
     {
       g_signal_handlers_disconnect_by_data (self->session, self);
@@ -135,7 +160,7 @@ ef_window_open_job (EfWindow *self,
       return;
     }
   close_job (self);
-  self->session = ef_session_new (document, store, job, FALSE);
+  self->session = ef_session_new (document, store, job, ef_store_read_only (store));
   g_signal_connect_swapped (self->session, "message", G_CALLBACK (message_cb), self);
   g_signal_connect_swapped (self->session, "changed", G_CALLBACK (session_changed_cb), self);
   g_signal_connect_swapped (self->session, "notify::busy", G_CALLBACK (update_hold), self);
@@ -145,6 +170,88 @@ ef_window_open_job (EfWindow *self,
   set_job_actions_enabled (self, TRUE);
   session_changed_cb (self);
   update_hold (self);
+  if (self->tour_waits)
+    ef_tour_start (self->tour);
+  self->tour_waits = FALSE;
+}
+
+static void
+show_result (EfWindow *self,
+             gint64 job)
+{
+  EfStore *store = ef_window_store (self);
+
+  close_job (self);
+  self->job_page = GTK_WIDGET (ef_result_page_new (store, job));
+  gtk_stack_add_named (self->stack, self->job_page, "job");
+  gtk_stack_set_visible_child (self->stack, self->job_page);
+  g_simple_action_set_enabled (G_SIMPLE_ACTION (g_action_map_lookup_action (G_ACTION_MAP (self), "back")), TRUE);
+}
+
+/* Not within the page's own signal, which it wouldn't outlive. */
+static gboolean
+show_result_later (gpointer data)
+{
+  EfWindow *self = data;
+  gint64 job = self->session != NULL ? ef_session_job (self->session) : 0;
+
+  if (job != 0)
+    show_result (self, job);
+
+  return G_SOURCE_REMOVE;
+}
+
+static void
+handed_in_cb (EfWindow *self)
+{
+  g_idle_add_full (G_PRIORITY_DEFAULT, show_result_later, g_object_ref (self), g_object_unref);
+}
+
+static void
+show_attempt (EfWindow *self,
+              EfDocument *document,
+              gint64 job,
+              EfLessonSheet *sheet)
+{
+  close_job (self);
+  self->session = ef_session_new (document, ef_window_store (self), job, FALSE);
+  ef_session_stop (self->session); /* what would be worked out is what the apprentice is to find */
+  g_signal_connect_swapped (self->session, "message", G_CALLBACK (message_cb), self);
+  g_signal_connect_swapped (self->session, "changed", G_CALLBACK (session_changed_cb), self);
+  self->job_page = GTK_WIDGET (ef_attempt_page_new (self->session, sheet));
+  g_signal_connect_object (self->job_page, "handed-in", G_CALLBACK (handed_in_cb), self, G_CONNECT_SWAPPED);
+  gtk_stack_add_named (self->stack, self->job_page, "job");
+  gtk_stack_set_visible_child (self->stack, self->job_page);
+  g_simple_action_set_enabled (G_SIMPLE_ACTION (g_action_map_lookup_action (G_ACTION_MAP (self), "back")), TRUE);
+  g_simple_action_set_enabled (G_SIMPLE_ACTION (g_action_map_lookup_action (G_ACTION_MAP (self), "page")), TRUE);
+  session_changed_cb (self);
+}
+
+void
+ef_window_open_attempt (EfWindow *self,
+                        gint64 job)
+{
+  EfStore *store = ef_window_store (self);
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfAttemptRow) attempt = store != NULL ? ef_store_attempt (store, job, &error) : NULL;
+  g_autoptr (EfLessonSheet) sheet = NULL;
+  g_autoptr (EfDocument) document = NULL;
+
+  if (store == NULL)
+    return;
+  if (attempt != NULL && attempt->handed_in[0] != '\0')
+    {
+      show_result (self, job);
+      return;
+    }
+  sheet = attempt != NULL ? ef_lesson_store_sheet_by_digest (store, attempt->lesson, &error) : NULL;
+  document = sheet != NULL ? ef_store_open_document (store, job, &error) : NULL;
+  if (document == NULL)
+    {
+      ef_window_toast (self, error->message);
+      return;
+    }
+  show_attempt (self, document, job, g_steal_pointer (&sheet));
 }
 
 void
@@ -160,7 +267,7 @@ void
 ef_window_show_page (EfWindow *self,
                      const char *page)
 {
-  if (self->job_page != NULL)
+  if (EF_IS_JOB_PAGE (self->job_page))
     ef_job_page_show (EF_JOB_PAGE (self->job_page), page);
 }
 
@@ -168,7 +275,7 @@ void
 ef_window_show_reading (EfWindow *self,
                         const EfReading *reading)
 {
-  if (self->job_page != NULL)
+  if (EF_IS_JOB_PAGE (self->job_page))
     ef_job_page_show_reading (EF_JOB_PAGE (self->job_page), reading);
 }
 
@@ -220,11 +327,39 @@ ef_window_end_work (EfWindow *self)
   g_clear_object (&self->work_cancellable);
 }
 
+gboolean
+ef_window_working (EfWindow *self)
+{
+  return self->work_cancellable != NULL;
+}
+
 static void
 work_cancel_cb (EfWindow *self)
 {
   if (self->work_cancellable != NULL)
     g_cancellable_cancel (self->work_cancellable);
+}
+
+#define MISSING_MOST 6 /* jobs told of by name */
+
+/* Once, when it can still be asked for where the file came from. */
+static void
+tell_missing (EfWindow *self,
+              const GPtrArray *missing)
+{
+  g_autoptr (GString) text = g_string_new (NULL);
+  GtkWidget *dialog;
+
+  if (missing->len == 0)
+    return;
+  for (guint i = 0; i < missing->len && i < MISSING_MOST; i++)
+    g_string_append_printf (text, "%s\n\n", (const char *) missing->pdata[i]);
+  if (missing->len > MISSING_MOST)
+    g_string_append_printf (text, g_dngettext (GETTEXT_PACKAGE, "And of %u more job.\n\n", "And of %u more jobs.\n\n", missing->len - MISSING_MOST), missing->len - MISSING_MOST);
+  g_string_append (text, _ ("An exchange file names photos and certificates by their digests and doesn't hold them. Attach the same files to have them here too."));
+  dialog = adw_message_dialog_new (GTK_WINDOW (self), _ ("Files That Didn't Come Along"), text->str);
+  adw_message_dialog_add_response (ADW_MESSAGE_DIALOG (dialog), "close", _ ("_Close"));
+  gtk_window_present (GTK_WINDOW (dialog));
 }
 
 static void
@@ -239,6 +374,7 @@ import_done_cb (GObject *source,
   ef_window_end_work (self);
   for (i = 0; i < imported->failures->len; i++)
     ef_window_toast (self, g_ptr_array_index (imported->failures, i));
+  tell_missing (self, imported->missing);
   ef_start_page_refresh (self->start);
   if (imported->open > 0)
     ef_window_open_job (self, imported->open);
@@ -303,25 +439,15 @@ new_job_action (GSimpleAction *action,
 }
 
 static void
-import_response_cb (GtkNativeDialog *dialog,
-                    int response,
-                    gpointer user_data)
+import_chosen_cb (GtkWidget *owner,
+                  GListModel *files,
+                  gpointer data)
 {
-  EfWindow *self = user_data;
+  g_autoptr (GPtrArray) array = g_ptr_array_new_with_free_func (g_object_unref);
 
-  if (response == GTK_RESPONSE_ACCEPT)
-    {
-      g_autoptr (GListModel) files = gtk_file_chooser_get_files (GTK_FILE_CHOOSER (dialog));
-      g_autoptr (GPtrArray) array = g_ptr_array_new_with_free_func (g_object_unref);
-      guint i;
-
-      for (i = 0; i < g_list_model_get_n_items (files); i++)
-        g_ptr_array_add (array, g_list_model_get_item (files, i));
-      if (array->len > 0)
-        ef_window_import (self, (GFile **) array->pdata, array->len);
-    }
-  gtk_native_dialog_destroy (dialog);
-  g_object_unref (dialog);
+  for (guint i = 0; i < g_list_model_get_n_items (files); i++)
+    g_ptr_array_add (array, g_list_model_get_item (files, i));
+  ef_window_import (EF_WINDOW (owner), (GFile **) array->pdata, array->len);
 }
 
 static void
@@ -329,18 +455,10 @@ import_action (GSimpleAction *action,
                GVariant *parameter,
                gpointer user_data)
 {
-  EfWindow *self = user_data;
-  GtkFileChooserNative *dialog = gtk_file_chooser_native_new (_ ("Import exchange files"), GTK_WINDOW (self),
-                                                              GTK_FILE_CHOOSER_ACTION_OPEN, _ ("_Import"), _ ("_Cancel"));
-  g_autoptr (GtkFileFilter) filter = gtk_file_filter_new ();
+  static const char *const endings[] = { "json", NULL };
+  const EfAskPath ask = { .title = _ ("Import exchange files"), .accept = _ ("_Import"), .kind = _ ("Exchange files"), .endings = endings };
 
-  gtk_file_filter_set_name (filter, _ ("Exchange files"));
-  gtk_file_filter_add_suffix (filter, "json");
-  gtk_file_chooser_add_filter (GTK_FILE_CHOOSER (dialog), filter);
-  gtk_file_chooser_set_select_multiple (GTK_FILE_CHOOSER (dialog), TRUE);
-  gtk_native_dialog_set_modal (GTK_NATIVE_DIALOG (dialog), TRUE);
-  g_signal_connect_object (dialog, "response", G_CALLBACK (import_response_cb), self, 0);
-  gtk_native_dialog_show (GTK_NATIVE_DIALOG (dialog));
+  ef_ask_files (GTK_WIDGET (user_data), &ask, import_chosen_cb, NULL, NULL);
 }
 
 static void
@@ -378,7 +496,9 @@ page_action (GSimpleAction *action,
   static const char *const pages[] = { "map", "readings", "verdict", "rework", "record" };
   int number = g_variant_get_int32 (parameter);
 
-  if (number >= 1 && number <= (int) G_N_ELEMENTS (pages))
+  if (EF_IS_ATTEMPT_PAGE (((EfWindow *) user_data)->job_page))
+    ef_attempt_page_show_number (EF_ATTEMPT_PAGE (((EfWindow *) user_data)->job_page), number);
+  else if (number >= 1 && number <= (int) G_N_ELEMENTS (pages))
     ef_window_show_page (user_data, pages[number - 1]);
 }
 
@@ -422,28 +542,16 @@ job_action (GSimpleAction *action,
 {
   EfWindow *self = user_data;
 
-  if (self->job_page != NULL)
+  if (EF_IS_JOB_PAGE (self->job_page))
     ef_job_page_do (EF_JOB_PAGE (self->job_page), g_action_get_name (G_ACTION (action)));
 }
 
 static void
-other_store_response_cb (GtkNativeDialog *dialog,
-                         int response,
-                         gpointer user_data)
+other_store_chosen_cb (GtkWidget *owner,
+                       const char *path,
+                       gpointer data)
 {
-  EfWindow *self = user_data;
-
-  if (response == GTK_RESPONSE_ACCEPT)
-    {
-      g_autoptr (GFile) file = gtk_file_chooser_get_file (GTK_FILE_CHOOSER (dialog));
-      g_autofree char *path = g_file_get_path (file);
-
-      if (path != NULL)
-        ef_application_use_store (EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (self))), path);
-      ef_window_refresh_store (self);
-    }
-  gtk_native_dialog_destroy (dialog);
-  g_object_unref (dialog);
+  ef_application_use_store (EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (owner))), path);
 }
 
 static void
@@ -451,13 +559,148 @@ other_store_action (GSimpleAction *action,
                     GVariant *parameter,
                     gpointer user_data)
 {
-  EfWindow *self = user_data;
-  GtkFileChooserNative *dialog = gtk_file_chooser_native_new (_ ("Open another store"), GTK_WINDOW (self),
-                                                              GTK_FILE_CHOOSER_ACTION_OPEN, _ ("_Open"), _ ("_Cancel"));
+  const EfAskPath ask = { .title = _ ("Open another store"), .accept = _ ("_Open") };
 
-  gtk_native_dialog_set_modal (GTK_NATIVE_DIALOG (dialog), TRUE);
-  g_signal_connect_object (dialog, "response", G_CALLBACK (other_store_response_cb), self, 0);
-  gtk_native_dialog_show (GTK_NATIVE_DIALOG (dialog));
+  ef_ask_path (GTK_WIDGET (user_data), &ask, other_store_chosen_cb, NULL, NULL);
+}
+
+static void
+shop_gauges_action (GSimpleAction *action,
+                    GVariant *parameter,
+                    gpointer user_data)
+{
+  EfWindow *self = user_data;
+  EfStore *store = ef_window_store (self);
+
+  if (store != NULL)
+    ef_shop_gauges_show (GTK_WIDGET (self), store);
+}
+
+/* The history notes who is at work, where the shop has that role. */
+static void
+use_role (EfWindow *self)
+{
+  EfStore *store = ef_window_store (self);
+  g_autofree char *at_work = ef_settings_role ();
+  g_autoptr (EfRole) role = store != NULL ? ef_store_role (store, at_work, NULL) : NULL;
+
+  if (store != NULL)
+    ef_store_use_role (store, role != NULL ? role->name : NULL);
+}
+
+static void
+roles_changed_cb (EfWindow *self)
+{
+  use_role (self);
+  g_signal_emit (self, roles_changed_signal, 0);
+}
+
+static void
+roles_action (GSimpleAction *action,
+              GVariant *parameter,
+              gpointer user_data)
+{
+  EfWindow *self = user_data;
+  EfStore *store = ef_window_store (self);
+
+  if (store != NULL)
+    g_signal_connect_object (ef_roles_window_show (GTK_WIDGET (self), store), "changed", G_CALLBACK (roles_changed_cb), self, G_CONNECT_SWAPPED);
+}
+
+static void
+seal_key_action (GSimpleAction *action,
+                 GVariant *parameter,
+                 gpointer user_data)
+{
+  EfWindow *self = user_data;
+  EfStore *store = ef_window_store (self);
+
+  if (store != NULL)
+    ef_key_window_show (GTK_WIDGET (self), store);
+}
+
+static void
+reinstated_cb (EfWindow *self)
+{
+  ef_start_page_refresh (self->start);
+  if (self->session != NULL)
+    ef_session_refresh_standing (self->session);
+}
+
+static void
+withdrawn_action (GSimpleAction *action,
+                  GVariant *parameter,
+                  gpointer user_data)
+{
+  EfWindow *self = user_data;
+  EfStore *store = ef_window_store (self);
+
+  if (store != NULL)
+    g_signal_connect_object (ef_withdrawn_window_show (GTK_WIDGET (self), store), "reinstated", G_CALLBACK (reinstated_cb), self, G_CONNECT_SWAPPED);
+}
+
+/* On the open job; without one on the demo, as soon as it's there. */
+static void
+tour_action (GSimpleAction *action,
+             GVariant *parameter,
+             gpointer user_data)
+{
+  EfWindow *self = user_data;
+
+  g_settings_set_boolean (ef_settings_get (), "tour-offered", TRUE);
+  if (self->session != NULL)
+    {
+      ef_tour_start (self->tour);
+      return;
+    }
+  self->tour_waits = TRUE;
+  ef_window_open_demo (self);
+}
+
+/* After the folder was made writable, room was made, … */
+static void
+open_again_action (GSimpleAction *action,
+                   GVariant *parameter,
+                   gpointer user_data)
+{
+  EfApplication *application = EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (user_data)));
+
+  ef_application_use_store (application, ef_application_store_path (application));
+}
+
+static void
+stop_upgrade_action (GSimpleAction *action,
+                     GVariant *parameter,
+                     gpointer user_data)
+{
+  ef_application_stop_upgrade (EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (user_data))));
+}
+
+static void
+upgrade_anyway_action (GSimpleAction *action,
+                       GVariant *parameter,
+                       gpointer user_data)
+{
+  ef_application_upgrade_anyway (EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (user_data))));
+}
+
+static void
+backups_action (GSimpleAction *action,
+                GVariant *parameter,
+                gpointer user_data)
+{
+  ef_backups_window_show (user_data);
+}
+
+static void
+bench_view_action (GSimpleAction *action,
+                   GVariant *parameter,
+                   gpointer user_data)
+{
+  EfWindow *self = user_data;
+
+  if (self->session != NULL)
+    ef_bench_view_show (GTK_WIDGET (self), self->session);
 }
 
 static const GActionEntry actions[] = {
@@ -470,10 +713,21 @@ static const GActionEntry actions[] = {
   { "undo", undo_action },
   { "redo", redo_action },
   { "print", job_action },
+  { "bench-view", bench_view_action },
+  { "tour", tour_action },
   { "export-report", job_action },
   { "export-exchange", job_action },
   { "export-pictures", job_action },
+  { "claim-pack", job_action },
   { "other-store", other_store_action },
+  { "shop-gauges", shop_gauges_action },
+  { "roles", roles_action },
+  { "seal-key", seal_key_action },
+  { "withdrawn", withdrawn_action },
+  { "backups", backups_action },
+  { "stop-upgrade", stop_upgrade_action },
+  { "upgrade-anyway", upgrade_anyway_action },
+  { "open-again", open_again_action },
 };
 
 static gboolean
@@ -516,6 +770,7 @@ ef_window_dispose (GObject *object)
       g_clear_object (&self->session);
     }
   self->job_page = NULL;
+  g_clear_object (&self->tour);
   if (self->filler != NULL)
     {
       g_signal_handlers_disconnect_by_data (self->filler, self);
@@ -532,6 +787,7 @@ ef_window_class_init (EfWindowClass *klass)
 {
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS (klass);
 
+  roles_changed_signal = g_signal_new ("roles-changed", EF_TYPE_WINDOW, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   G_OBJECT_CLASS (klass)->constructed = ef_window_constructed;
   G_OBJECT_CLASS (klass)->dispose = ef_window_dispose;
   GTK_WINDOW_CLASS (klass)->close_request = ef_window_close_request;
@@ -541,6 +797,15 @@ ef_window_class_init (EfWindowClass *klass)
   gtk_widget_class_bind_template_child (widget_class, EfWindow, stack);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, start);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, store_status);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, store_choices);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, store_anyway);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, store_work);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, store_progress);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, notice);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, notice_icon);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, notice_label);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, notice_backups);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, notice_again);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, work_revealer);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, work_label);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, work_spinner);
@@ -555,12 +820,95 @@ ef_window_init (EfWindow *self)
 
   g_action_map_add_action_entries (G_ACTION_MAP (self), actions, G_N_ELEMENTS (actions), self);
   gtk_widget_init_template (GTK_WIDGET (self));
+  self->tour = ef_tour_new (self, GTK_WIDGET (self->toasts));
+  gtk_box_append (GTK_BOX (gtk_widget_get_parent (GTK_WIDGET (self->toasts))), ef_tour_offer_new (GTK_WIDGET (self->start)));
   self->filler = ef_verdict_filler_new ();
   g_signal_connect_swapped (self->filler, "filled", G_CALLBACK (filled_cb), self);
   gtk_window_set_default_size (GTK_WINDOW (self), g_settings_get_int (settings, "window-width"),
                                g_settings_get_int (settings, "window-height"));
   set_job_actions_enabled (self, FALSE);
   update_undo (self);
+}
+
+/* The file holds names of customers. */
+static void
+warn_of_access (EfWindow *self,
+                EfStore *store)
+{
+  g_autofree char *warning = ef_store_access_warning (ef_store_path (store));
+
+  if (warning != NULL)
+    ef_window_toast (self, warning);
+}
+
+/* Windows over this one show what belongs to the store. */
+static void
+close_others (EfWindow *self)
+{
+  GListModel *toplevels = gtk_window_get_toplevels ();
+  g_autoptr (GPtrArray) others = g_ptr_array_new_with_free_func (g_object_unref);
+  guint i;
+
+  for (i = 0; i < g_list_model_get_n_items (toplevels); i++)
+    {
+      g_autoptr (GtkWindow) window = g_list_model_get_item (toplevels, i);
+      GtkWindow *over = gtk_window_get_transient_for (window);
+
+      if (over == GTK_WINDOW (self) && !EF_IS_BACKUPS_WINDOW (window))
+        g_ptr_array_add (others, g_object_ref (window));
+    }
+  for (i = 0; i < others->len; i++)
+    gtk_window_destroy (others->pdata[i]);
+}
+
+void
+ef_window_release_store (EfWindow *self)
+{
+  close_others (self);
+  gtk_stack_set_visible_child_name (self->stack, "no-store");
+  close_job (self);
+  ef_start_page_set_store (self->start, NULL);
+  ef_verdict_filler_set_store (self->filler, NULL);
+}
+
+void
+ef_window_refresh_notice (EfWindow *self)
+{
+  EfApplication *application = EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (self)));
+  const char *damage = ef_application_store_damage (application);
+  EfStore *store = ef_application_store (application, NULL);
+  g_autofree char *text = NULL;
+
+  if (store != NULL && damage != NULL)
+    text = g_strdup_printf (_ ("The store of the jobs is damaged. What can be read still opens; a backup puts it right. %s"), damage);
+  else if (store != NULL && ef_store_read_only (store))
+    text = g_strdup_printf (_ ("The jobs can be looked at and exported, not changed: %s or its folder can't be written."), ef_store_path (store));
+  gtk_label_set_label (self->notice_label, text != NULL ? text : "");
+  gtk_image_set_from_icon_name (self->notice_icon, damage != NULL ? "dialog-warning-symbolic" : "changes-prevent-symbolic");
+  gtk_widget_set_visible (self->notice_backups, damage != NULL);
+  gtk_widget_set_visible (self->notice_again, damage == NULL);
+  gtk_widget_set_visible (self->notice, text != NULL);
+  g_simple_action_set_enabled (G_SIMPLE_ACTION (g_action_map_lookup_action (G_ACTION_MAP (self), "new-job")), store == NULL || !ef_store_read_only (store));
+  g_simple_action_set_enabled (G_SIMPLE_ACTION (g_action_map_lookup_action (G_ACTION_MAP (self), "import")), store == NULL || !ef_store_read_only (store));
+}
+
+void
+ef_window_show_upgrade (EfWindow *self)
+{
+  EfApplication *application = EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (self)));
+  double share;
+  gboolean upgrading = ef_application_upgrading (application, &share);
+
+  gtk_widget_set_visible (self->store_work, upgrading);
+  gtk_widget_set_visible (self->store_choices, !upgrading);
+  gtk_widget_set_visible (self->store_anyway, ef_application_lacks_backup (application));
+  gtk_progress_bar_set_fraction (self->store_progress, share);
+  if (!upgrading)
+    return;
+  adw_status_page_set_title (self->store_status, _ ("Bringing the jobs up to date"));
+  adw_status_page_set_icon_name (self->store_status, "document-save-symbolic");
+  adw_status_page_set_description (self->store_status,
+                                   _ ("An earlier version of the program made this store. A checked backup comes first; nothing is lost when this is stopped."));
 }
 
 void
@@ -571,11 +919,19 @@ ef_window_refresh_store (EfWindow *self)
   EfStore *store = ef_application_store (application, &reason);
   g_autofree char *escaped = reason != NULL ? g_markup_escape_text (reason, -1) : NULL;
 
+  adw_status_page_set_title (self->store_status,
+                             ef_application_lacks_backup (application) ? _ ("No backup can be made before the jobs are brought up to date") : _ ("The jobs can't be opened"));
+  adw_status_page_set_icon_name (self->store_status, "dialog-error-symbolic");
   adw_status_page_set_description (self->store_status, escaped);
+  ef_window_show_upgrade (self);
   ef_start_page_set_store (self->start, store);
   ef_verdict_filler_set_store (self->filler, store);
   ef_verdict_filler_start (self->filler);
   gtk_stack_set_visible_child_name (self->stack, store != NULL ? "start" : "no-store");
+  roles_changed_cb (self);
+  if (store != NULL)
+    warn_of_access (self, store);
+  ef_window_refresh_notice (self);
 }
 
 EfWindow *
@@ -584,5 +940,6 @@ ef_window_new (EfApplication *application)
   EfWindow *self = g_object_new (EF_TYPE_WINDOW, "application", application, NULL);
 
   ef_window_refresh_store (self);
+  g_signal_connect_object (ef_settings_get (), "changed::role", G_CALLBACK (use_role), self, G_CONNECT_SWAPPED);
   return self;
 }

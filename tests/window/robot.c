@@ -13,6 +13,8 @@
 #define QUIET_TURNS 40
 #define LONGEST_US 2000000 /* a spinner never rests */
 
+static gint64 patience = LONGEST_US;
+
 static Display *
 display (void)
 {
@@ -32,7 +34,7 @@ pump (void)
 void
 robot_settle (void)
 {
-  gint64 deadline = g_get_monotonic_time () + LONGEST_US;
+  gint64 deadline = g_get_monotonic_time () + patience;
   guint quiet = 0;
 
   /* Until nothing has happened for two frames: sizes are given at the next frame, and drawn in the one after. Turns are counted,
@@ -48,6 +50,12 @@ robot_settle (void)
           g_usleep (1000);
         }
     }
+}
+
+void
+robot_set_patience (gint64 us)
+{
+  patience = us > 0 ? us : LONGEST_US;
 }
 
 void

@@ -14,6 +14,8 @@ typedef gboolean (*RobotCondition) (gpointer data);
 void robot_wait (RobotCondition condition, gpointer data, const char *what);
 /* Runs the main loop until it has nothing to do. */
 void robot_settle (void);
+/* How long robot_settle() waits at the most, us; 0: as usual. With little patience, wait for what is to come about by robot_wait(). */
+void robot_set_patience (gint64 us);
 /* Gives @window the keyboard; there is no window manager to do it. Waits until it's mapped. */
 void robot_focus (GtkWindow *window);
 

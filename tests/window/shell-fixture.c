@@ -22,6 +22,12 @@ shell_test_init (int *argc,
                 "gtk-font-name", "DejaVu Sans 10", "gtk-icon-theme-name", "Adwaita", NULL);
 }
 
+static gboolean
+nothing_runs (gpointer data)
+{
+  return !ef_keeper_busy (data);
+}
+
 static void
 remove_folder (const char *folder)
 {
@@ -51,6 +57,11 @@ shell_set_up (Shell *shell,
   g_assert_no_error (error);
   path = g_build_filename (shell->folder, "jobs.db", NULL);
   /* One application for the process: a second would find its actions taken. */
+  /* A test that is about backups turns them on. */
+  g_settings_set_boolean (ef_settings_get (), "backup", FALSE);
+  g_settings_reset (ef_settings_get (), "backup-folder");
+  /* A test that is about the tour's offer takes it back. */
+  g_settings_set_boolean (ef_settings_get (), "tour-offered", TRUE);
   if (the_application == NULL)
     {
       the_application = ef_application_new (path);
@@ -80,6 +91,7 @@ shell_tear_down (Shell *shell,
   gtk_window_destroy (GTK_WINDOW (shell->window));
   robot_settle ();
   g_assert_null (window);
+  robot_wait (nothing_runs, ef_application_keeper (shell->application), "what looks through the store");
   remove_folder (shell->folder);
   g_free (shell->folder);
 }

@@ -130,6 +130,84 @@ test_delivery (Shell *shell,
   g_assert_true (robot_sees (GTK_WIDGET (view), "Taken for granted, and not in the model"));
 }
 
+static void
+change_gauge (EfSession *session,
+              const char *id,
+              double factor)
+{
+  const EfInspection *inspection = ef_document_inspection (ef_session_document (session));
+  EfChange *change = ef_change_new ("Coarser gauges");
+  guint i;
+
+  for (i = 0; i < inspection->items[EF_ITEM_GAUGE]->len; i++)
+    {
+      EfItem *before = g_ptr_array_index (inspection->items[EF_ITEM_GAUGE], i);
+      g_autoptr (EfItem) after = ef_item_copy (before);
+
+      if (!g_str_equal (before->id, id))
+        continue;
+      ((EfGauge *) after)->uncertainty *= factor;
+      ef_change_add (change, before, after);
+    }
+  g_assert_true (ef_session_apply (session, change));
+}
+
+static gboolean
+is_said (gpointer view)
+{
+  return strstr (ef_flow_view_sure (view), "drawn at random") != NULL || strstr (ef_flow_view_sure (view), "Not drawn") != NULL;
+}
+
+/* Beside the first-order interval stands the one drawn at random with the same seed as by name; it follows the gauges, an edit that comes while
+ * it's being drawn takes its place, and where it can't be drawn the reason stands there. */
+static void
+test_sure (Shell *shell,
+           gconstpointer data)
+{
+  EfSession *session = open_demo (shell);
+  const EfAssessment *assessment = ef_session_assessment (session);
+  g_auto (EfFlowMonteCarlo) alone = { 0 };
+  g_autoptr (GError) error = NULL;
+  g_autofree char *drawn = NULL;
+  g_autofree char *first = NULL;
+  g_autofree char *before = NULL;
+  double u = assessment->flow->state[EF_STATE_FOUND].idle_uncertainty, pressure = assessment->flow->state[EF_STATE_FOUND].idle.pressure;
+  EfFlowView *view;
+
+  ef_window_show_page (shell->window, "verdict");
+  robot_settle ();
+  robot_click (robot_find_button (GTK_WIDGET (shell->window), "Delivery"));
+  view = EF_FLOW_VIEW (robot_find_type (GTK_WIDGET (shell->window), EF_TYPE_FLOW_VIEW));
+  g_assert_true (ef_flow_monte_carlo (&assessment->findings, 1, 50000, NULL, &alone, &error));
+  g_assert_no_error (error);
+  g_assert_true (alone.known);
+  drawn = g_strdup_printf ("%.2f bar to %.2f bar", alone.pressure.low / 1e5, alone.pressure.high / 1e5);
+  first = g_strdup_printf ("%.2f bar to %.2f bar", (pressure - 2 * u) / 1e5, (pressure + 2 * u) / 1e5);
+  g_assert_true (robot_sees (GTK_WIDGET (view), "Drawn at random"));
+  g_assert_true (robot_sees (GTK_WIDGET (view), drawn));
+  g_assert_true (robot_sees (GTK_WIDGET (view), first));
+  g_assert_true (robot_sees (GTK_WIDGET (view), "50000 times"));
+  g_assert_true (robot_sees (GTK_WIDGET (view), "seed 1"));
+
+  /* The window goes on: two edits one after the other, only the last counts. */
+  before = g_strdup (ef_flow_view_sure (view));
+  change_gauge (session, "mic", 20.0);
+  g_assert_cmpstr (ef_flow_view_sure (view), ==, before);
+  change_gauge (session, "mic", 1.0 / 20.0);
+  ef_session_settle_fully (session);
+  robot_settle ();
+  g_assert_cmpstr (ef_flow_view_sure (view), ==, before);
+  change_gauge (session, "depth", 3.0);
+  ef_session_settle_fully (session);
+  robot_settle ();
+  g_assert_false (robot_sees (GTK_WIDGET (view), drawn));
+  g_assert_cmpfloat (ef_session_assessment (session)->flow->monte_carlo.pressure.u, >, alone.pressure.u);
+  change_gauge (session, "depth", 1000.0);
+  ef_session_settle_fully (session);
+  robot_wait (is_said, view, "why nothing could be drawn");
+  g_assert_nonnull (strstr (ef_flow_view_sure (view), "Not drawn at random"));
+}
+
 static gboolean
 has_settled (gpointer data)
 {
@@ -188,6 +266,7 @@ main (int argc,
   SHELL_TEST ("/window/flow/strip", test_strip);
   SHELL_TEST ("/window/flow/blame", test_blame);
   SHELL_TEST ("/window/flow/delivery", test_delivery);
+  SHELL_TEST ("/window/flow/sure", test_sure);
   SHELL_TEST ("/window/flow/pressure", test_pressure);
   return g_test_run ();
 }

@@ -27,6 +27,8 @@
 #include <math.h>
 #include <string.h>
 
+#define DEMO_JOBS 5 /* files in data/demo */
+
 static EfJobsPage *
 jobs_page (Shell *shell)
 {
@@ -94,7 +96,7 @@ test_empty_and_demo (Shell *shell,
   g_action_group_activate_action (G_ACTION_GROUP (shell->window), "back", NULL);
   robot_settle ();
   g_assert_null (ef_window_session (shell->window));
-  g_assert_cmpuint (n_rows (shell), ==, 4);
+  g_assert_cmpuint (n_rows (shell), ==, DEMO_JOBS);
   /* Each gets its verdict without having been opened. */
   robot_wait (all_assessed, shell->window, "the verdicts of all jobs");
   jobs = ef_store_jobs (ef_window_store (shell->window), &(EfJobQuery){ 0 }, NULL);
@@ -102,7 +104,7 @@ test_empty_and_demo (Shell *shell,
     g_assert_cmpstr (((EfJobRow *) g_ptr_array_index (jobs, i))->verdict, !=, "");
   /* Opening the demo again adds nothing. */
   shell_open_demo (shell);
-  g_assert_cmpint (ef_store_count (ef_window_store (shell->window), NULL, NULL), ==, 4);
+  g_assert_cmpint (ef_store_count (ef_window_store (shell->window), NULL, NULL), ==, DEMO_JOBS);
 }
 
 static void
@@ -114,7 +116,7 @@ test_search (Shell *shell,
 
   shell_open_demo (shell);
   robot_key (GDK_KEY_Up, GDK_ALT_MASK);
-  g_assert_cmpuint (n_rows (shell), ==, 4);
+  g_assert_cmpuint (n_rows (shell), ==, DEMO_JOBS);
   robot_wait (all_assessed, shell->window, "the verdicts of all jobs");
   search = robot_find_type (window, GTK_TYPE_SEARCH_ENTRY);
   robot_key (GDK_KEY_f, GDK_CONTROL_MASK);
@@ -128,11 +130,14 @@ test_search (Shell *shell,
   robot_settle ();
   g_assert_true (robot_sees (window, "No job fits"));
   robot_click (robot_find_button (window, "Show All Jobs"));
-  g_assert_cmpuint (n_rows (shell), ==, 4);
+  g_assert_cmpuint (n_rows (shell), ==, DEMO_JOBS);
 
   drop_down = robot_find_type (window, GTK_TYPE_DROP_DOWN);
   gtk_drop_down_set_selected (GTK_DROP_DOWN (drop_down), 1 + EF_VERDICT_REWORK);
   g_assert_cmpuint (n_rows (shell), ==, 1);
+  /* The pair of one, the housing of the other that can't be lapped within its limits. */
+  gtk_drop_down_set_selected (GTK_DROP_DOWN (drop_down), 1 + EF_VERDICT_SCRAP);
+  g_assert_cmpuint (n_rows (shell), ==, 2);
   gtk_drop_down_set_selected (GTK_DROP_DOWN (drop_down), 1 + EF_N_VERDICTS);
   g_assert_cmpuint (n_rows (shell), ==, 0);
   gtk_drop_down_set_selected (GTK_DROP_DOWN (drop_down), 0);
@@ -165,7 +170,7 @@ test_new_job (Shell *shell,
   number = field_named (widget, "Job number");
   pressure = field_named (widget, "Oil pressure found, hot idle");
   /* The demo jobs run up to J-0425. */
-  g_assert_cmpstr (ef_field_text (number), ==, "J-0426");
+  g_assert_cmpstr (ef_field_text (number), ==, "J-0432");
 
   /* A number that is taken, and a pressure that is none: each is told at its field, nothing is lost. */
   ef_field_set_text (number, "J-0412");
@@ -179,19 +184,19 @@ test_new_job (Shell *shell,
   g_assert_nonnull (ef_field_message (number));
   g_assert_nonnull (robot_window (EF_TYPE_NEW_JOB_DIALOG));
 
-  ef_field_set_text (number, "J-0426");
+  ef_field_set_text (number, "J-0432");
   ef_field_set_text (field_named (widget, "At pump speed"), "600 rpm");
   ef_field_set_text (field_named (widget, "Vessel or machine"), "ferry, standby engine");
   robot_click (robot_find_button (widget, "Begin"));
   g_assert_null (robot_window (EF_TYPE_NEW_JOB_DIALOG));
   g_assert_nonnull (ef_window_session (shell->window));
   header = ef_inspection_header (inspection_of (shell));
-  g_assert_cmpstr (header->number, ==, "J-0426");
+  g_assert_cmpstr (header->number, ==, "J-0432");
   g_assert_cmpstr (header->customer, ==, "ferry, standby engine");
   g_assert_cmpfloat_with_epsilon (header->found_pressure, 0.9e5, 1e-6);
   g_assert_cmpfloat_with_epsilon (header->found_speed, 10.0, 1e-9);
   g_assert_true (isnan (header->expected_pressure));
-  g_assert_cmpint (ef_store_count (ef_window_store (shell->window), NULL, NULL), ==, 5);
+  g_assert_cmpint (ef_store_count (ef_window_store (shell->window), NULL, NULL), ==, DEMO_JOBS + 1);
 }
 
 /* Opens a job without readings on the launch engine's pump. */
@@ -434,6 +439,8 @@ test_tick_steps (Shell *shell,
   ef_session_settle_fully (session);
   show_page (shell, 4);
   page = robot_find_type (GTK_WIDGET (shell->window), EF_TYPE_REWORK_PAGE);
+  ef_rework_page_show (EF_REWORK_PAGE (page), "steps");
+  robot_settle ();
   step = g_strdup (((EfStep *) g_ptr_array_index (ef_session_assessment (session)->steps, 0))->id);
   check = robot_find_type (page, GTK_TYPE_CHECK_BUTTON);
   robot_click (check);
@@ -534,13 +541,13 @@ test_print (Shell *shell,
             gconstpointer data)
 {
   EfSession *session = shell_open_demo (shell);
-  GtkPrintOperation *(*const make[]) (EfAssessment *) = { ef_print_report_operation, ef_print_steps_operation };
-  static const char *const needed[] = { "separator", "Step sheet, job J-0412" };
+  GtkPrintOperation *(*const make[]) (EfAssessment *, EfReportSeal *) = { ef_print_report_operation, ef_print_steps_operation };
+  static const char *const needed[] = { "separator", "Step sheet J-0412" };
   guint i;
 
   for (i = 0; i < G_N_ELEMENTS (make); i++)
     {
-      g_autoptr (GtkPrintOperation) operation = make[i] (ef_session_assessment (session));
+      g_autoptr (GtkPrintOperation) operation = make[i] (ef_session_assessment (session), NULL);
       g_autofree char *path = g_build_filename (shell->folder, "print.pdf", NULL);
       g_autofree char *command = g_strdup_printf ("pdftotext -layout %s -", path);
       g_autofree char *text = NULL;
@@ -551,6 +558,9 @@ test_print (Shell *shell,
       g_assert_no_error (error);
       g_assert_true (g_spawn_command_line_sync (command, &text, NULL, NULL, &error));
       g_assert_nonnull (strstr (text, needed[i]));
+      /* the step sheet is one page, and each page ends in a form feed */
+      if (make[i] == ef_print_steps_operation)
+        g_assert_true (strchr (text, '\f') == text + strlen (text) - 1);
     }
 }
 
