@@ -6,6 +6,7 @@
 
 #include "ef-cli-action.h"
 #include "ef-cli.h"
+#include "../record/ef-store-files.h"
 
 static const EfCliAction *
 row_at (gconstpointer rows,
@@ -52,7 +53,7 @@ ef_cli_action (const char *verb,
       ef_cli_usage_error (verb, "expected %s, found %s", expected, n_words > 0 ? words[0] : "less");
       return NULL;
     }
-  if (n_words != (found->argument != NULL ? 2 : 1))
+  if (found->repeats ? n_words < 2 : n_words != (found->argument != NULL ? 2 : 1))
     {
       ef_cli_usage_error (verb, "%s: expected %s", found->name, found->argument != NULL ? found->argument : "no more arguments");
       return NULL;
@@ -72,4 +73,31 @@ ef_cli_action_store (const EfCliAction *action,
     ef_cli_warn_access (path);
 
   return store;
+}
+
+gboolean
+ef_cli_save_stored_file (EfStore *store,
+                         const char *digest,
+                         const char *path,
+                         GError **error)
+{
+  g_autoptr (GError) local = NULL;
+  g_autoptr (GBytes) bytes = NULL;
+  gconstpointer data;
+  gsize length;
+
+  if (path == NULL)
+    {
+      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "expected --output");
+      return FALSE;
+    }
+  bytes = ef_store_read_file (store, digest, NULL, error);
+  if (bytes == NULL)
+    return FALSE;
+  data = g_bytes_get_data (bytes, &length);
+  if (g_file_set_contents (path, data, (gssize) length, &local))
+    return TRUE;
+  g_set_error (error, EF_ERROR, EF_ERROR_IO, "%s", local->message);
+
+  return FALSE;
 }

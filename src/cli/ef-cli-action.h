@@ -17,6 +17,7 @@ typedef struct
   const char *argument; /* what stands after it; NULL nothing */
   const char *summary;
   gboolean makes_store; /* where there is none at the path; the others refuse a path that was mistyped */
+  gboolean repeats;     /* the argument may stand there more than once */
 } EfCliAction;
 
 /* @intro and a line for each action, for --help. Free with g_free(). */
@@ -26,5 +27,8 @@ char *ef_cli_actions_text (const char *intro, gconstpointer rows, gsize n, gsize
 gconstpointer ef_cli_action (const char *verb, const char *expected, gconstpointer rows, gsize n, gsize size, int n_words, char **words);
 /* The store an action works on. NULL with EF_ERROR_IO where there is none and @action makes none; otherwise errors of ef_store_open(). */
 EfStore *ef_cli_action_store (const EfCliAction *action, const char *path, GError **error);
+/* Writes the file of the store that has the digest to @path, checked against it. EF_ERROR_INVALID without a path; errors of ef_store_read_file();
+ * EF_ERROR_IO where it can't be written. */
+gboolean ef_cli_save_stored_file (EfStore *store, const char *digest, const char *path, GError **error);
 
 G_END_DECLS

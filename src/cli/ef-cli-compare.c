@@ -3,6 +3,7 @@
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "config.h"
 
+#include "ef-cli-inspection.h"
 #include "ef-cli.h"
 #include "../draw/ef-draw-difference.h"
 #include "../record/ef-exchange.h"
@@ -26,15 +27,9 @@ load_state (EfStore *store,
       g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "expected the number of a row of the job's history, found \"%s\"", row);
       return NULL;
     }
-  if (!ef_store_exists (store, number, &job, error))
-    return NULL;
-  if (job == 0)
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "%s: expected job %s, found none", ef_store_path (store), number);
-      return NULL;
-    }
+  job = ef_cli_find_job (store, number, error);
 
-  return ef_store_load_at (store, job, (gint64) seq, error);
+  return job > 0 ? ef_store_load_at (store, job, (gint64) seq, error) : NULL;
 }
 
 static gboolean

@@ -3,6 +3,8 @@
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "config.h"
 
+#include "ef-cli-action.h"
+#include "ef-cli-inspection.h"
 #include "ef-cli.h"
 #include "../inspection/ef-document.h"
 #include "../photo/ef-certificate-file.h"
@@ -40,16 +42,11 @@ open_store (Options *options,
       return FALSE;
     }
   options->store = ef_cli_can_read (options->store_path, error) ? ef_store_open (options->store_path, error) : NULL;
-  if (options->store == NULL
-      || (options->number != NULL && !ef_store_exists (options->store, options->number, &options->job, error)))
-    return FALSE;
-  if (options->number != NULL && options->job == 0)
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "%s: expected job %s, found none", ef_store_path (options->store), options->number);
-      return FALSE;
-    }
+  if (options->store == NULL || options->number == NULL)
+    return options->store != NULL;
+  options->job = ef_cli_find_job (options->store, options->number, error);
 
-  return TRUE;
+  return options->job > 0;
 }
 
 static gboolean
@@ -278,25 +275,7 @@ run_save (Options *options,
           char **digests,
           GError **error)
 {
-  g_autoptr (GError) local = NULL;
-  g_autoptr (GBytes) bytes = NULL;
-  gconstpointer data;
-  gsize length;
-
-  if (digests[1] != NULL || options->output == NULL)
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "expected one digest and --output");
-      return FALSE;
-    }
-  bytes = open_store (options, error) ? ef_store_read_file (options->store, digests[0], NULL, error) : NULL;
-  if (bytes == NULL)
-    return FALSE;
-  data = g_bytes_get_data (bytes, &length);
-  if (g_file_set_contents (options->output, data, (gssize) length, &local))
-    return TRUE;
-  g_set_error (error, EF_ERROR, EF_ERROR_IO, "%s", local->message);
-
-  return FALSE;
+  return open_store (options, error) && ef_cli_save_stored_file (options->store, digests[0], options->output, error);
 }
 
 /* A line a change, oldest first. */
@@ -330,17 +309,18 @@ run_history (Options *options,
   return ef_cli_write (options->output, text->str, error);
 }
 
-static const struct
+typedef struct
 {
-  const char *name;
+  EfCliAction action;
   gboolean (*run) (Options *options, char **words, GError **error);
-  gboolean wants_words;
-} actions[] = {
-  { "list", run_list, FALSE },
-  { "attach", run_attach, TRUE },
-  { "remove", run_remove, TRUE },
-  { "save", run_save, TRUE },
-  { "history", run_history, FALSE },
+} Action;
+
+static const Action actions[] = {
+  { { "list", NULL, "the gauges as JSON, with what the store has of their certificates" }, run_list },
+  { { "attach", "FILE…", "take PDF, JPEG and PNG files as certificates of a gauge", .repeats = TRUE }, run_attach },
+  { { "remove", "DIGEST…", "take certificates off a gauge; their files stay in the store", .repeats = TRUE }, run_remove },
+  { { "save", "DIGEST", "write a file of the store, checked against its digest" }, run_save },
+  { { "history", NULL, "what was ever changed of a gauge of the shop" }, run_history },
 };
 
 int
@@ -357,23 +337,17 @@ ef_cli_gauges (int argc,
     { "output", 'o', 0, G_OPTION_ARG_FILENAME, &options.output, "Write here", "FILE" },
     G_OPTION_ENTRY_NULL
   };
+  g_autofree char *summary
+      = ef_cli_actions_text ("The shop's gauges or a job's, and their certificates. Actions:", actions, G_N_ELEMENTS (actions), sizeof (Action));
   g_autoptr (GError) error = NULL;
+  const Action *action;
   int code;
 
-  if (!ef_cli_options (entries, "list|attach|remove|save|history [FILE…|DIGEST…]",
-                       "list: the gauges as JSON, with what the store has of their certificates. attach: takes PDF, JPEG and PNG files as certificates of a gauge.\n"
-                       "remove: takes certificates off a gauge; their files stay in the store. save: writes a file of the store, checked against its digest.\n"
-                       "history: what was ever changed of a gauge of the shop.",
-                       &argc, &argv, &code))
+  if (!ef_cli_options (entries, "ACTION [FILE…|DIGEST…]", summary, &argc, &argv, &code))
     return code;
-  for (guint i = 0; argc > 1 && i < G_N_ELEMENTS (actions); i++)
-    if (g_str_equal (argv[1], actions[i].name))
-      {
-        if (actions[i].wants_words != (argc > 2))
-          return ef_cli_usage_error ("gauges", "%s: expected %s", argv[1], actions[i].wants_words ? "a file or digest" : "nothing more");
+  action = ef_cli_action ("gauges", "an action", actions, G_N_ELEMENTS (actions), sizeof (Action), argc - 1, argv + 1);
+  if (action == NULL)
+    return EF_EXIT_USAGE;
 
-        return actions[i].run (&options, argv + 2, &error) ? EF_EXIT_OK : ef_cli_report_error (error);
-      }
-
-  return ef_cli_usage_error ("gauges", "expected list, attach, remove, save or history");
+  return action->run (&options, argv + 2, &error) ? EF_EXIT_OK : ef_cli_report_error (error);
 }

@@ -3,6 +3,8 @@
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include "config.h"
 
+#include "ef-cli-action.h"
+#include "ef-cli-inspection.h"
 #include "ef-cli.h"
 #include "../inspection/ef-document.h"
 #include "../photo/ef-photo-file.h"
@@ -38,15 +40,11 @@ open_store (Options *options,
       return FALSE;
     }
   options->store = ef_cli_can_read (options->store_path, error) ? ef_store_open (options->store_path, error) : NULL;
-  if (options->store == NULL || (with_job && !ef_store_exists (options->store, options->number, &options->job, error)))
-    return FALSE;
-  if (with_job && options->job == 0)
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "%s: expected job %s, found none", ef_store_path (options->store), options->number);
-      return FALSE;
-    }
+  if (options->store == NULL || !with_job)
+    return options->store != NULL;
+  options->job = ef_cli_find_job (options->store, options->number, error);
 
-  return TRUE;
+  return options->job > 0;
 }
 
 /* The history names who does it: where the shop has roles, one of them. It's no act that asks for a PIN. */
@@ -188,27 +186,7 @@ run_save (Options *options,
           char **digests,
           GError **error)
 {
-  g_autoptr (GError) local = NULL;
-  g_autoptr (GBytes) bytes = NULL;
-  gconstpointer data;
-  gsize length;
-
-  if (digests[1] != NULL || options->output == NULL)
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_INVALID, "expected one digest and --output");
-      return FALSE;
-    }
-  bytes = open_store (options, FALSE, error) ? ef_store_read_file (options->store, digests[0], NULL, error) : NULL;
-  if (bytes == NULL)
-    return FALSE;
-  data = g_bytes_get_data (bytes, &length);
-  if (!g_file_set_contents (options->output, data, (gssize) length, &local))
-    {
-      g_set_error (error, EF_ERROR, EF_ERROR_IO, "%s", local->message);
-      return FALSE;
-    }
-
-  return TRUE;
+  return open_store (options, FALSE, error) && ef_cli_save_stored_file (options->store, digests[0], options->output, error);
 }
 
 static gboolean
@@ -238,17 +216,18 @@ run_look (Options *options,
   return TRUE;
 }
 
-static const struct
+typedef struct
 {
-  const char *name;
+  EfCliAction action;
   gboolean (*run) (Options *options, char **words, GError **error);
-  gboolean wants_words;
-} actions[] = {
-  { "list", run_list, FALSE },
-  { "attach", run_attach, TRUE },
-  { "take-out", run_take_out, TRUE },
-  { "save", run_save, TRUE },
-  { "look", run_look, TRUE },
+} Action;
+
+static const Action actions[] = {
+  { { "list", NULL, "the job's photos as JSON, with what the store has of them and how well they lie" }, run_list },
+  { { "attach", "FILE…", "take JPEG and PNG files into the job", .repeats = TRUE }, run_attach },
+  { { "take-out", "DIGEST…", "take photos out of the job; their files stay in the store", .repeats = TRUE }, run_take_out },
+  { { "save", "DIGEST", "write a file of the store, checked against its digest" }, run_save },
+  { { "look", "FILE…", "say what a photo file is, or why it is refused", .repeats = TRUE }, run_look },
 };
 
 int
@@ -264,23 +243,16 @@ ef_cli_photos (int argc,
     { "output", 'o', 0, G_OPTION_ARG_FILENAME, &options.output, "Write here", "FILE" },
     G_OPTION_ENTRY_NULL
   };
+  g_autofree char *summary = ef_cli_actions_text ("The photos of a job. Actions:", actions, G_N_ELEMENTS (actions), sizeof (Action));
   g_autoptr (GError) error = NULL;
+  const Action *action;
   int code;
 
-  if (!ef_cli_options (entries, "list|attach|take-out|save|look [FILE…|DIGEST…]",
-                       "list: the job's photos as JSON, with what the store has of them and how well they lie. attach: takes JPEG and PNG files into the job.\n"
-                       "take-out: takes photos out of the job by their digests; the files stay in the store.\n"
-                       "save: writes a file of the store, checked against its digest. look: says what a photo file is, or why it is refused.",
-                       &argc, &argv, &code))
+  if (!ef_cli_options (entries, "ACTION [FILE…|DIGEST…]", summary, &argc, &argv, &code))
     return code;
-  for (guint i = 0; argc > 1 && i < G_N_ELEMENTS (actions); i++)
-    if (g_str_equal (argv[1], actions[i].name))
-      {
-        if (actions[i].wants_words != (argc > 2))
-          return ef_cli_usage_error ("photos", "%s: expected %s", argv[1], actions[i].wants_words ? "a file or digest" : "nothing more");
+  action = ef_cli_action ("photos", "an action", actions, G_N_ELEMENTS (actions), sizeof (Action), argc - 1, argv + 1);
+  if (action == NULL)
+    return EF_EXIT_USAGE;
 
-        return actions[i].run (&options, argv + 2, &error) ? EF_EXIT_OK : ef_cli_report_error (error);
-      }
-
-  return ef_cli_usage_error ("photos", "expected list, attach, take-out, save or look");
+  return action->run (&options, argv + 2, &error) ? EF_EXIT_OK : ef_cli_report_error (error);
 }

@@ -74,21 +74,6 @@ read_passphrase (const char *path,
   return g_steal_pointer (&text);
 }
 
-static gint64
-find_job (EfStore *store,
-          const char *number,
-          GError **error)
-{
-  gint64 job;
-
-  if (!ef_store_exists (store, number, &job, error))
-    return 0;
-  if (job == 0)
-    g_set_error (error, EF_ERROR, EF_ERROR_NOT_FOUND, "%s: expected job %s, found none", ef_store_path (store), number);
-
-  return job;
-}
-
 static EfSealKey *
 unlock (EfStore *store,
         const Options *options,
@@ -179,7 +164,7 @@ run_job (EfStore *store,
          const char *number,
          GError **error)
 {
-  gint64 job = find_job (store, number, error);
+  gint64 job = ef_cli_find_job (store, number, error);
   g_autoptr (EfSealKey) key = job > 0 ? unlock (store, options, error) : NULL;
   g_autoptr (EfAssessment) assessment = key != NULL ? ef_cli_assess_job (store, job, NULL, error) : NULL;
   gint64 seal = assessment != NULL ? ef_seal_assessed_job (store, job, assessment, options->role, options->note, key, error) : 0;
@@ -198,7 +183,7 @@ run_revise (EfStore *store,
             const char *number,
             GError **error)
 {
-  gint64 job = find_job (store, number, error);
+  gint64 job = ef_cli_find_job (store, number, error);
 
   return job > 0 && ef_store_open_revision (store, job, options->role, options->reason, error);
 }
@@ -209,7 +194,7 @@ run_withdraw (EfStore *store,
               const char *number,
               GError **error)
 {
-  gint64 job = find_job (store, number, error);
+  gint64 job = ef_cli_find_job (store, number, error);
 
   return job > 0 && ef_store_withdraw (store, job, options->role, options->reason, error);
 }
@@ -220,7 +205,7 @@ run_reinstate (EfStore *store,
                const char *number,
                GError **error)
 {
-  gint64 job = find_job (store, number, error);
+  gint64 job = ef_cli_find_job (store, number, error);
 
   return job > 0 && ef_store_reinstate (store, job, options->role, options->reason, error);
 }
@@ -275,7 +260,7 @@ run_export (EfStore *store,
             const char *number,
             GError **error)
 {
-  gint64 job = find_job (store, number, error);
+  gint64 job = ef_cli_find_job (store, number, error);
   g_autofree char *text = job > 0 ? ef_seal_export (store, job, error) : NULL;
 
   return text != NULL && ef_cli_write (options->output, text, error);
