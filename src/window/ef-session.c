@@ -78,6 +78,7 @@ enum
   N_SIGNALS
 };
 static guint signals[N_SIGNALS];
+static EfFlowDetail finest = EF_DETAIL_FULL;
 
 G_DEFINE_FINAL_TYPE (EfSession, ef_session, G_TYPE_OBJECT)
 
@@ -196,7 +197,7 @@ assess_done_cb (GObject *source,
       g_clear_pointer (&self->assessment, ef_assessment_unref);
       self->assessment = g_steal_pointer (&assessment);
       self->shown = self->running;
-      refine = self->shown != EF_DETAIL_FULL;
+      refine = self->shown != finest;
       g_clear_pointer (&self->last_failure, g_free);
       tell_before (self);
       keep_verdict (self);
@@ -502,10 +503,16 @@ ef_session_busy (EfSession *self)
   return is_behind (self, EF_DETAIL_COARSE);
 }
 
+void
+ef_session_set_finest (EfFlowDetail detail)
+{
+  finest = detail;
+}
+
 gboolean
 ef_session_refining (EfSession *self)
 {
-  return is_behind (self, EF_DETAIL_FULL);
+  return is_behind (self, finest);
 }
 
 EfFaceChart *

@@ -54,6 +54,8 @@ void ef_session_settle (EfSession *self);
 /* Until it's there in full detail: for printing and files. */
 void ef_session_settle_fully (EfSession *self);
 gboolean ef_session_refining (EfSession *self); /* a finer one than the shown one is still to come */
+/* Every session of the program stops at @finest; EF_DETAIL_FULL at first. For tests that aren't about figures. */
+void ef_session_set_finest (EfFlowDetail finest);
 /* Cancels what runs and assesses no more: the job is being closed. */
 void ef_session_stop (EfSession *self);
 

@@ -300,14 +300,22 @@ test_failing_step (Fixture *self,
   g_assert_cmpint (version_of (self->path), ==, 2);
 }
 
-static gpointer
-hold_for_a_while (gpointer folder)
+typedef struct
 {
-  int lock = ef_backup_hold_folder (folder, NULL);
+  const char *path;
+  int opened; /* atomic */
+} Opening;
 
-  g_assert_cmpint (lock, >=, 0);
-  g_usleep (400000);
-  close (lock);
+static gpointer
+open_beside (gpointer data)
+{
+  Opening *opening = data;
+  g_autoptr (GError) error = NULL;
+  EfStore *store = ef_store_open (opening->path, &error);
+
+  g_assert_no_error (error);
+  g_atomic_int_set (&opening->opened, 1);
+  ef_store_close (store);
 
   return NULL;
 }
@@ -317,17 +325,19 @@ static void
 test_held (Fixture *self,
            gconstpointer unused)
 {
-  g_autoptr (GError) error = NULL;
-  EfStore *store;
+  Opening opening = { self->path, 0 };
   GThread *other;
+  int lock;
 
   g_mkdir (self->backups, 0700);
-  other = g_thread_new ("other", hold_for_a_while, self->backups);
-  g_usleep (100000);
-  store = ef_store_open (self->path, &error);
-  g_assert_no_error (error);
-  ef_store_close (store);
+  lock = ef_backup_hold_folder (self->backups, NULL);
+  g_assert_cmpint (lock, >=, 0);
+  other = g_thread_new ("other", open_beside, &opening);
+  g_usleep (300000);
+  g_assert_cmpint (g_atomic_int_get (&opening.opened), ==, 0);
+  close (lock);
   g_thread_join (other);
+  g_assert_cmpint (g_atomic_int_get (&opening.opened), ==, 1);
   g_free (only_backup (self->backups));
 }
 

@@ -17,6 +17,8 @@ typedef struct
 
 /* First thing in main: display, animations off, fonts fixed. */
 void shell_test_init (int *argc, char ***argv);
+/* After it where figures and shares are looked at; the others stop at the coarse answer, which is soon there and stays. */
+void shell_full_detail (void);
 void shell_set_up (Shell *shell, gconstpointer data);
 void shell_tear_down (Shell *shell, gconstpointer data);
 #define SHELL_TEST(path, function) g_test_add (path, Shell, NULL, shell_set_up, function, shell_tear_down)

@@ -29,7 +29,7 @@ assessment_of (Shell *shell)
 {
   EfSession *session = ef_window_session (shell->window);
 
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   return ef_session_assessment (session);
 }
 
@@ -96,7 +96,7 @@ assert_planned (Shell *shell,
   g_autofree char *expected = NULL;
   g_autofree char *placeholder = NULL;
 
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   stock = ef_lap_stock_find (ef_session_assessment (session)->plan->stocks, face);
   g_assert_nonnull (stock);
   expected = ef_settings_format_length (stock->stock);
@@ -248,6 +248,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/window/after/by-keyboard", test_after);
   SHELL_TEST ("/window/after/right-pump", test_right_pump);
   SHELL_TEST ("/window/after/cost", test_cost);

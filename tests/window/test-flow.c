@@ -263,6 +263,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/window/flow/strip", test_strip);
   SHELL_TEST ("/window/flow/blame", test_blame);
   SHELL_TEST ("/window/flow/delivery", test_delivery);

@@ -461,7 +461,7 @@ test_decision (Shell *shell,
   after->coverage = 0.99;
   ef_change_add (change, before, item);
   g_assert_true (ef_session_apply (session, change));
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   g_assert_cmpfloat (ef_session_assessment (session)->decision.coverage, ==, 0.99);
   kept = ef_store_load (ef_window_store (shell->window), ef_session_job (session), NULL);
   g_assert_cmpstr (ef_inspection_header (kept)->decision, ==, "guard-band");
@@ -470,7 +470,7 @@ test_decision (Shell *shell,
   robot_settle ();
   g_assert_true (robot_sees (GTK_WIDGET (shell->window), "Guard band at 99 %"));
   ef_session_undo (session);
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   g_assert_cmpfloat (ef_session_assessment (session)->decision.coverage, ==, 0.95);
   g_assert_true (robot_sees (GTK_WIDGET (shell->window), "As the rule set says"));
 }

@@ -261,6 +261,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/window/journey", test_journey);
   return g_test_run ();
 }

@@ -333,6 +333,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/papers/report", test_report);
   SHELL_TEST ("/papers/stop", test_stop);
   SHELL_TEST ("/papers/claim-pack", test_claim_pack);

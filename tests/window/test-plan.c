@@ -120,7 +120,7 @@ test_choice (Shell *shell,
   robot_key (GDK_KEY_space, 0);
   robot_settle ();
   g_assert_cmpstr (goal_of (session), ==, "durable");
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   robot_settle ();
   /* the most durable is the one with the smaller end clearance */
   g_assert_cmpfloat (clearance_after (session), <, before - 5e-6);
@@ -130,7 +130,7 @@ test_choice (Shell *shell,
   g_assert_nonnull (strstr (ef_document_undo_label (ef_session_document (session)), "Lapping plan"));
   robot_key (GDK_KEY_z, GDK_CONTROL_MASK);
   robot_settle ();
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   robot_settle ();
   g_assert_null (goal_of (session));
   g_assert_cmpfloat_with_epsilon (clearance_after (session), before, 1e-9);
@@ -184,13 +184,13 @@ test_becomes_infeasible (Shell *shell,
   robot_key (GDK_KEY_a, GDK_CONTROL_MASK);
   robot_type (typed);
   robot_key (GDK_KEY_Return, 0);
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   view = plan_view (shell);
   g_assert_false (ef_session_assessment (session)->plan->feasible);
   g_assert_true (robot_sees (GTK_WIDGET (view), "It can't be lapped within the limits: "));
   g_assert_true (robot_sees (GTK_WIDGET (view), ((const EfLapConflict *) g_ptr_array_index (ef_session_assessment (session)->plan->conflicts, 0))->sentence));
   ef_session_undo (session);
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   robot_settle ();
   g_assert_true (robot_sees (GTK_WIDGET (view), "Lapping saves the pump: "));
 }
@@ -207,7 +207,7 @@ session_of_demo (const char *file)
   g_assert_no_error (error);
   document = ef_document_new (inspection);
   session = ef_session_new (document, NULL, 0, FALSE);
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   return session;
 }
 
@@ -248,6 +248,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/window/plan/shown", test_shown);
   SHELL_TEST ("/window/plan/choice", test_choice);
   SHELL_TEST ("/window/plan/becomes-infeasible", test_becomes_infeasible);

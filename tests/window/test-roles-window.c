@@ -203,7 +203,7 @@ test_override (Shell *shell,
 
   /* Back again: asked as well. */
   robot_focus (GTK_WINDOW (shell->window));
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   robot_settle ();
   press (GTK_WIDGET (shell->window), "Back to the Computed Verdict");
   dialog = opened (EF_TYPE_WHO_DIALOG);

@@ -214,7 +214,7 @@ open_blank_job (Shell *shell)
   job = ef_store_add (ef_window_store (shell->window), inspection, &error);
   g_assert_no_error (error);
   ef_window_open_job (shell->window, job);
-  ef_session_settle (ef_window_session (shell->window));
+  ef_session_settle_fully (ef_window_session (shell->window));
   robot_settle ();
 }
 
@@ -387,7 +387,7 @@ test_override (Shell *shell,
   g_assert_cmpuint (inspection_of (shell)->items[EF_ITEM_OVERRIDE]->len, ==, 0);
   ef_field_set_text (field_named (GTK_WIDGET (dialog), "Reason"), "cracked while it was clamped");
   robot_click (robot_find_button (GTK_WIDGET (dialog), "Set Verdict"));
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   robot_settle ();
 
   pump = ef_session_assessment (session)->verdict;
@@ -400,7 +400,7 @@ test_override (Shell *shell,
 
   robot_focus (GTK_WINDOW (shell->window));
   robot_click (robot_find_button (GTK_WIDGET (page), "Back to the Computed Verdict"));
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   g_assert_cmpint (ef_session_assessment (session)->verdict->word, ==, EF_VERDICT_REWORK);
   row = shell_job_row (shell);
   g_assert_cmpstr (row->verdict, ==, "rework");
@@ -473,7 +473,7 @@ test_newest_assessment_wins (Shell *shell,
       g_assert_true (ef_session_apply (session, change));
     }
   g_assert_true (ef_session_busy (session));
-  ef_session_settle (session);
+  ef_session_settle_fully (session);
   g_assert_cmpuint (ef_session_assessment (session)->serial, ==, ef_document_serial (ef_session_document (session)));
   g_assert_cmpstr (ef_inspection_header (ef_session_assessment (session)->inspection)->note, ==, "note 9");
 }

@@ -88,6 +88,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/window/statistics", test_statistics);
 
   return g_test_run ();

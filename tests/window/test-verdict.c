@@ -202,6 +202,7 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
+  shell_full_detail ();
   SHELL_TEST ("/window/verdict/why", test_why);
   SHELL_TEST ("/window/verdict/mark", test_mark);
   SHELL_TEST ("/window/verdict/rules-before", test_rules_before);
