@@ -95,7 +95,7 @@ ef_store_need (EfStore *store,
     return FALSE;
   if (roles == 0)
     return TRUE;
-  if (!ef_permit_is_for (store->permit, act, role, store->sql.name, error))
+  if (!ef_permit_is_for (store->permit, act, role, store->sql.name, error) || !ef_role_still_may (store, store->permit->role, act, error))
     return FALSE;
   ef_store_use_permit (store, NULL);
 

@@ -4,7 +4,8 @@
  *
  * Where the shop has roles, what is listed in ef-role.h is refused by the store itself unless ef_store_authorise() has allowed it before. What was allowed is
  * remembered in the store that was asked, for one act: doing it uses it up, and the next check takes its place. Work that goes on in another store of the same file (a worker opens its
- * own), or in several steps, takes a copy along. There's no other way to make one, so whoever forgets to ask is refused.
+ * own), or in several steps, takes a copy along. There's no other way to make one, so whoever forgets to ask is refused. The list of roles is looked at again when the act is done: who was removed from
+ * it meanwhile, or is of another kind now, is refused too.
  */
 #pragma once
 

@@ -349,7 +349,7 @@ commit_edits (EfStore *store,
          || (check_number_free (store, header, job, error) && ef_store_update_row (store, job, header, time, error));
 }
 
-/* Edits that are acts: verdicts set by hand, and the sign-off. Undo isn't asked for, and in an attempt at a lesson verdicts are the apprentice's. */
+/* Edits that are acts: verdicts set by hand, and the sign-off, each by the role that was asked. Undo isn't asked for, and in an attempt at a lesson verdicts are the apprentice's. */
 static gboolean
 check_permit (EfStore *store,
               gint64 job,
@@ -357,6 +357,7 @@ check_permit (EfStore *store,
               GError **error)
 {
   gboolean decides = FALSE, signs = FALSE;
+  const char *decided_by = NULL, *signed_by = NULL;
   gint64 attempt;
 
   for (guint i = 0; !change->back_or_again && i < change->edits->len; i++)
@@ -364,15 +365,23 @@ check_permit (EfStore *store,
       const EfEdit *edit = &g_array_index (change->edits, EfEdit, i);
       const EfItem *any = edit->after != NULL ? edit->after : edit->before;
 
-      decides = decides || any->klass->kind == EF_ITEM_OVERRIDE;
-      signs = signs || (any->klass->kind == EF_ITEM_TICK && g_str_equal (any->id, EF_SIGN_OFF_ID));
+      if (any->klass->kind == EF_ITEM_OVERRIDE)
+        {
+          decides = TRUE;
+          decided_by = edit->after != NULL ? ((const EfOverride *) edit->after)->role : decided_by;
+        }
+      else if (any->klass->kind == EF_ITEM_TICK && g_str_equal (any->id, EF_SIGN_OFF_ID))
+        {
+          signs = TRUE;
+          signed_by = edit->after != NULL ? ((const EfTick *) edit->after)->role : signed_by;
+        }
     }
   if (!decides && !signs)
     return TRUE;
   if (!ef_sql_integer (&store->sql, 0, &attempt, error, "SELECT count (*) FROM attempt WHERE job = ?", "i", job))
     return FALSE;
 
-  return attempt > 0 || ((!decides || ef_store_need (store, EF_ACT_OVERRIDE, NULL, error)) && (!signs || ef_store_need (store, EF_ACT_SIGN, NULL, error)));
+  return attempt > 0 || ((!decides || ef_store_need (store, EF_ACT_OVERRIDE, decided_by, error)) && (!signs || ef_store_need (store, EF_ACT_SIGN, signed_by, error)));
 }
 
 gboolean

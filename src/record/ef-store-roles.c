@@ -169,6 +169,33 @@ list_kinds (EfAct act)
   return g_string_free (text, FALSE);
 }
 
+static gboolean
+check_kind (const EfRole *role,
+            EfAct act,
+            GError **error)
+{
+  g_autofree char *kinds = NULL;
+
+  if (ef_role_kind_may (role->kind, act))
+    return TRUE;
+  kinds = list_kinds (act);
+  g_set_error (error, EF_ERROR, EF_ERROR_REFUSED, "%s, as %s, may not %s: that is for %s", role->name, ef_role_kind_name (role->kind), ef_act_words (act), kinds);
+
+  return FALSE;
+}
+
+gboolean
+ef_role_still_may (EfStore *store,
+                   const char *name,
+                   EfAct act,
+                   GError **error)
+{
+  gboolean open;
+  g_autoptr (EfRole) role = find_known (store, name, &open, error);
+
+  return role != NULL ? check_kind (role, act, error) : open;
+}
+
 gboolean
 ef_store_authorise (EfStore *store,
                     const EfWho *who,
@@ -183,15 +210,7 @@ ef_store_authorise (EfStore *store,
   role = find_known (store, who->name, &open, error);
   if (role == NULL)
     return open;
-  if (!ef_role_kind_may (role->kind, act))
-    {
-      g_autofree char *kinds = list_kinds (act);
-
-      g_set_error (error, EF_ERROR, EF_ERROR_REFUSED, "%s, as %s, may not %s: that is for %s", role->name, ef_role_kind_name (role->kind), ef_act_words (act), kinds);
-      return FALSE;
-    }
-
-  if (!ef_role_check_pin (store, role, who->pin, error))
+  if (!check_kind (role, act, error) || !ef_role_check_pin (store, role, who->pin, error))
     return FALSE;
   ef_store_allow (store, act, role->name);
 

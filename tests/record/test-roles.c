@@ -11,6 +11,7 @@
 #include "record/ef-store-standing.h"
 #include "../isolate.h"
 #include "open-store.h"
+#include "store-digest.h"
 
 #include <glib/gstdio.h>
 #include <sodium.h>
@@ -92,38 +93,37 @@ test_without (Fixture *self,
 }
 
 /* What each kind may do, as a table written by hand from the record's description (docs/record.md): bench, trainer, clerk, owner. */
+static const char *const names[] = { "bench 2", "trainer", "desk", "owner" };
+static const struct
+{
+  const char *may, *words;
+} table[] = {
+  [EF_ACT_SIGN] = { "yyny", "may not sign off and seal: that is for bench, trainer, owner" },
+  [EF_ACT_OVERRIDE] = { "yyny", "may not set a verdict by hand: that is for bench, trainer, owner" },
+  [EF_ACT_REVISE] = { "yyny", "may not open a sealed job again: that is for bench, trainer, owner" },
+  [EF_ACT_WITHDRAW] = { "nnyy", "may not withdraw or reinstate a job: that is for clerk, owner" },
+  [EF_ACT_SHEETS] = { "nyny", "may not change pump sheets: that is for trainer, owner" },
+  [EF_ACT_RESTORE] = { "nnny", "may not restore a backup: that is for owner" },
+  [EF_ACT_LESSONS] = { "nyny", "may not change a lesson: that is for trainer, owner" },
+  [EF_ACT_KEY] = { "nnny", "may not change, export or restore the sealing key: that is for owner" },
+  [EF_ACT_ROLES] = { "nnny", "may not change people and roles: that is for owner" },
+};
+
 static void
 test_acts (Fixture *self,
            gconstpointer unused)
 {
-  static const char *const names[] = { "bench 2", "trainer", "desk", "owner" };
-  static const struct
-  {
-    EfAct act;
-    const char *may, *words;
-  } table[] = {
-    { EF_ACT_SIGN, "yyny", "may not sign off and seal: that is for bench, trainer, owner" },
-    { EF_ACT_OVERRIDE, "yyny", "may not set a verdict by hand: that is for bench, trainer, owner" },
-    { EF_ACT_REVISE, "yyny", "may not open a sealed job again: that is for bench, trainer, owner" },
-    { EF_ACT_WITHDRAW, "nnyy", "may not withdraw or reinstate a job: that is for clerk, owner" },
-    { EF_ACT_SHEETS, "nyny", "may not change pump sheets: that is for trainer, owner" },
-    { EF_ACT_RESTORE, "nnny", "may not restore a backup: that is for owner" },
-    { EF_ACT_LESSONS, "nyny", "may not change a lesson: that is for trainer, owner" },
-    { EF_ACT_KEY, "nnny", "may not change, export or restore the sealing key: that is for owner" },
-    { EF_ACT_ROLES, "nnny", "may not change people and roles: that is for owner" },
-  };
-
   fill (self->store);
   g_assert_cmpuint (G_N_ELEMENTS (table), ==, EF_N_ACTS);
-  for (guint i = 0; i < G_N_ELEMENTS (table); i++)
+  for (guint act = 0; act < EF_N_ACTS; act++)
     for (guint k = 0; k < EF_N_ROLE_KINDS; k++)
       {
         const EfWho who = { names[k], k == EF_ROLE_OWNER ? "4711" : NULL };
 
-        if (table[i].may[k] == 'y')
-          assert_done (ef_store_authorise (self->store, &who, table[i].act, error));
+        if (table[act].may[k] == 'y')
+          assert_done (ef_store_authorise (self->store, &who, (EfAct) act, error));
         else
-          assert_refused (ef_store_authorise (self->store, &who, table[i].act, error), EF_ERROR_REFUSED, table[i].words);
+          assert_refused (ef_store_authorise (self->store, &who, (EfAct) act, error), EF_ERROR_REFUSED, table[act].words);
       }
   /* A clerk says so in the list's own name. */
   assert_refused (ef_store_authorise (self->store, &(EfWho){ "desk", NULL }, EF_ACT_SIGN, error), EF_ERROR_REFUSED, "desk, as clerk, may not");
@@ -547,14 +547,34 @@ caller_start (Caller *caller,
   assert_done (put_lesson (caller, NULL, error));
 }
 
-static int
-count_rows (EfStore *store)
+/* All that is kept but the list of roles, in which each try of a PIN leaves its trace, and the file of the key. */
+static char *
+everything (Caller *caller)
 {
-  gint64 n = 0;
+  g_autoptr (GString) all = g_string_new (NULL);
+  g_autofree char *path = g_build_filename (caller->folder, "key.json", NULL);
+  g_autofree char *key = NULL;
 
-  g_assert_true (ef_sql_integer (&store->sql, 0, &n, NULL, "SELECT (SELECT count (*) FROM change) + (SELECT count (*) FROM seal) + (SELECT count (*) FROM lesson) + (SELECT max (edited) FROM sheet)", ""));
+  for (guint i = 0; i < G_N_ELEMENTS (store_tables); i++)
+    if (!g_str_equal (store_tables[i], "role"))
+      {
+        g_autofree char *digest = store_table_digest (caller->store, store_tables[i]);
 
-  return (int) n;
+        g_string_append_printf (all, "%s %s\n", store_tables[i], digest);
+      }
+  g_file_get_contents (path, &key, NULL, NULL);
+  g_string_append (all, key != NULL ? key : "no key");
+
+  return g_string_free (g_steal_pointer (&all), FALSE);
+}
+
+static void
+assert_nothing_done (Caller *caller,
+                     const char *before)
+{
+  g_autofree char *now = everything (caller);
+
+  g_assert_cmpstr (now, ==, before);
 }
 
 /* A caller that forgot to ask gets nowhere; one who asked for something else, or in another's name, neither; what was allowed is allowed once. */
@@ -569,7 +589,7 @@ test_permit (Fixture *self,
   for (guint i = 0; i < G_N_ELEMENTS (calls); i++)
     {
       EfAct act = calls[i].act, other = act == EF_ACT_ROLES ? EF_ACT_KEY : EF_ACT_ROLES;
-      int before = count_rows (self->store);
+      g_autofree char *before = everything (&caller);
 
       assert_refused (calls[i].call (&caller, "owner", error), EF_ERROR_REFUSED, ef_act_words (act));
       assert_done (ef_store_authorise (self->store, &owner, other, error));
@@ -578,15 +598,132 @@ test_permit (Fixture *self,
       assert_done (ef_store_authorise (self->store, &owner, act, error));
       assert_refused (ef_store_authorise (self->store, &(EfWho){ "owner", "0000" }, act, error), EF_ERROR_PIN, "this isn't the PIN");
       assert_refused (calls[i].call (&caller, "owner", error), EF_ERROR_REFUSED, ef_act_words (act));
-      g_assert_cmpint (count_rows (self->store), ==, before);
+      assert_nothing_done (&caller, before);
       assert_done (ef_store_authorise (self->store, &owner, act, error));
       assert_done (calls[i].call (&caller, "owner", error));
       g_assert_null (ef_store_permit (self->store));
     }
-  /* In the history stands who was asked, nobody else. */
-  assert_done (ef_store_authorise (self->store, &owner, EF_ACT_WITHDRAW, error));
-  assert_refused (withdraw (&caller, "desk", error), EF_ERROR_REFUSED, "expected owner, who was asked, found “desk”");
   ef_seal_key_free (caller.key);
+}
+
+/* In the history stands who was asked, nobody else. The acts on the key but for a new one, and those on sheets, name nobody. */
+static void
+test_permit_name (Fixture *self,
+                  gconstpointer unused)
+{
+  static const Call nameless[] = { put_sheet, export_key, restore_key, set_passphrase };
+  Caller caller;
+
+  caller_start (&caller, self);
+  fill (self->store);
+  for (guint i = 0; i < G_N_ELEMENTS (calls); i++)
+    {
+      g_autofree char *before = everything (&caller);
+      gboolean named = TRUE;
+
+      for (guint k = 0; k < G_N_ELEMENTS (nameless); k++)
+        named = named && calls[i].call != nameless[k];
+      assert_done (ef_store_authorise (self->store, &owner, calls[i].act, error));
+      if (named)
+        {
+          assert_refused (calls[i].call (&caller, "desk", error), EF_ERROR_REFUSED, "expected owner, who was asked, found “desk”");
+          assert_nothing_done (&caller, before);
+        }
+      assert_done (calls[i].call (&caller, "owner", error));
+    }
+  ef_seal_key_free (caller.key);
+}
+
+/* A kind of role through all the acts: what it may is done, what it may not is refused and nothing written; then the owner does it, so that the next can be tried. */
+static void
+test_each_kind (Fixture *self,
+                gconstpointer data)
+{
+  const guint k = GPOINTER_TO_UINT (data);
+  const EfWho who = { names[k], k == EF_ROLE_OWNER ? "4711" : NULL };
+  Caller caller;
+
+  caller_start (&caller, self);
+  fill (self->store);
+  for (guint i = 0; i < G_N_ELEMENTS (calls); i++)
+    {
+      EfAct act = calls[i].act;
+
+      if (table[act].may[k] == 'y')
+        {
+          assert_done (ef_store_authorise (self->store, &who, act, error));
+          assert_done (calls[i].call (&caller, names[k], error));
+        }
+      else
+        {
+          g_autofree char *before = everything (&caller);
+
+          assert_refused (ef_store_authorise (self->store, &who, act, error), EF_ERROR_REFUSED, table[act].words);
+          assert_refused (calls[i].call (&caller, names[k], error), EF_ERROR_REFUSED, ef_act_words (act));
+          assert_nothing_done (&caller, before);
+          assert_done (ef_store_authorise (self->store, &owner, act, error));
+          assert_done (calls[i].call (&caller, "owner", error));
+        }
+    }
+  ef_seal_key_free (caller.key);
+}
+
+/* The list itself: each way to change it asks for the owner, and nothing is written for another. */
+static void
+test_each_list (Fixture *self,
+                gconstpointer unused)
+{
+  EfStore *store = self->store;
+
+  fill (store);
+  for (guint k = 0; k < EF_N_ROLE_KINDS; k++)
+    {
+      const EfWho who = { names[k], k == EF_ROLE_OWNER ? "4711" : NULL };
+      const char *mate = k == EF_ROLE_BENCH ? "trainer" : "bench 2";
+      g_autofree char *roles = store_table_digest (store, "role");
+      g_autofree char *changes = store_table_digest (store, "role_change");
+      g_autofree char *roles_now = NULL;
+      g_autofree char *changes_now = NULL;
+
+      if (k == EF_ROLE_OWNER)
+        {
+          assert_done (ef_store_add_role (store, "bench 3", EF_ROLE_BENCH, &who, error));
+          assert_done (ef_store_change_role (store, "bench 3", EF_ROLE_CLERK, &who, error));
+          assert_done (ef_store_set_pin (store, "bench 3", "1234", &ef_seal_strength_least, &who, error));
+          assert_done (ef_store_remove_role (store, "bench 3", "left", &who, error));
+          continue;
+        }
+      assert_refused (ef_store_add_role (store, "bench 3", EF_ROLE_BENCH, &who, error), EF_ERROR_REFUSED, table[EF_ACT_ROLES].words);
+      assert_refused (ef_store_change_role (store, mate, EF_ROLE_CLERK, &who, error), EF_ERROR_REFUSED, table[EF_ACT_ROLES].words);
+      assert_refused (ef_store_set_pin (store, mate, "1234", &ef_seal_strength_least, &who, error), EF_ERROR_REFUSED, table[EF_ACT_ROLES].words);
+      assert_refused (ef_store_remove_role (store, mate, "left", &who, error), EF_ERROR_REFUSED, table[EF_ACT_ROLES].words);
+      roles_now = store_table_digest (store, "role");
+      changes_now = store_table_digest (store, "role_change");
+      g_assert_cmpstr (roles_now, ==, roles);
+      g_assert_cmpstr (changes_now, ==, changes);
+    }
+}
+
+/* What was allowed counts by the list as it is when it's done. */
+static void
+test_permit_list_changed (Fixture *self,
+                          gconstpointer unused)
+{
+  g_autoptr (EfPermit) permit = NULL;
+  Caller caller;
+
+  caller_start (&caller, self);
+  fill (self->store);
+  assert_done (ef_store_authorise (self->store, &(EfWho){ "trainer", NULL }, EF_ACT_LESSONS, error));
+  permit = ef_store_permit (self->store);
+  ef_store_use_permit (self->store, permit);
+  assert_done (put_lesson (&caller, "trainer", error));
+  assert_done (ef_store_change_role (self->store, "trainer", EF_ROLE_CLERK, &owner, error));
+  ef_store_use_permit (self->store, permit);
+  assert_refused (put_lesson (&caller, "trainer", error), EF_ERROR_REFUSED, "trainer, as clerk, may not change a lesson");
+  assert_done (ef_store_remove_role (self->store, "trainer", "left", &owner, error));
+  ef_store_use_permit (self->store, permit);
+  assert_refused (put_lesson (&caller, "trainer", error), EF_ERROR_REFUSED, "found “trainer”");
 }
 
 static void
@@ -766,6 +903,7 @@ test_modes (Fixture *self,
   g_assert_nonnull (strstr (readable, "can be read by others on this computer (mode 0640)"));
 }
 
+#define KIND(path, kind) g_test_add ("/record/roles/each/" path, Fixture, GUINT_TO_POINTER (kind), set_up, test_each_kind, tear_down)
 #define CASE(path, function) g_test_add ("/record/roles/" path, Fixture, NULL, set_up, function, tear_down)
 
 int
@@ -782,7 +920,14 @@ main (int argc,
   CASE ("throttle", test_throttle);
   CASE ("two-windows", test_two_windows);
   CASE ("restore", test_restore);
+  KIND ("bench", EF_ROLE_BENCH);
+  KIND ("trainer", EF_ROLE_TRAINER);
+  KIND ("clerk", EF_ROLE_CLERK);
+  KIND ("owner", EF_ROLE_OWNER);
+  CASE ("each/list", test_each_list);
   CASE ("permit", test_permit);
+  CASE ("permit/name", test_permit_name);
+  CASE ("permit/list-changed", test_permit_list_changed);
   CASE ("permit/free", test_permit_free);
   CASE ("permit/copy", test_permit_copy);
   CASE ("permit/not-needed", test_permit_not_needed);
