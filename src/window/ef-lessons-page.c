@@ -310,12 +310,10 @@ replace_lessons (gpointer owner,
   return TRUE;
 }
 
-static void
-import_chosen_cb (GtkWidget *owner,
-                  GListModel *files,
-                  gpointer data)
+void
+ef_lessons_page_import_files (EfLessonsPage *self,
+                              GListModel *files)
 {
-  EfLessonsPage *self = EF_LESSONS_PAGE (owner);
   g_autoptr (GPtrArray) refused = g_ptr_array_new_with_free_func (g_free);
 
   for (guint i = 0; i < g_list_model_get_n_items (files); i++)
@@ -336,6 +334,14 @@ import_chosen_cb (GtkWidget *owner,
       g_object_set_data_full (G_OBJECT (self), "ef-replacing", g_steal_pointer (&refused), (GDestroyNotify) g_ptr_array_unref);
       ef_who_ask (GTK_WIDGET (self), self->store, EF_ACT_LESSONS, _ ("Change the Lesson"), _ ("_Replace"), NULL, replace_lessons, G_OBJECT (self));
     }
+}
+
+static void
+import_chosen_cb (GtkWidget *owner,
+                  GListModel *files,
+                  gpointer data)
+{
+  ef_lessons_page_import_files (EF_LESSONS_PAGE (owner), files);
 }
 
 static void

@@ -17,6 +17,8 @@ void ef_lessons_page_set_store (EfLessonsPage *self, EfStore *store); /* borrowe
 void ef_lessons_page_refresh (EfLessonsPage *self);
 /* What the buttons do, without their dialogs. */
 gboolean ef_lessons_page_import (EfLessonsPage *self, const char *path, GError **error);
+/* As chosen in the file dialog (GFile *): who may is asked for those that would take the place of a lesson that is there, and what was done or refused is told on the page. */
+void ef_lessons_page_import_files (EfLessonsPage *self, GListModel *files);
 gboolean ef_lessons_page_make (EfLessonsPage *self, const char *job_number, char **name_out, GError **error);
 gboolean ef_lessons_page_start (EfLessonsPage *self, const char *name, const char *apprentice, GError **error); /* opens the attempt */
 const char *ef_lessons_page_suggested (EfLessonsPage *self); /* name of the lesson; NULL none */

@@ -3,61 +3,28 @@
  * SPDX-License-Identifier: GPL-3.0-or-later */
 #include <gio/gio.h>
 #include <glib/gstdio.h>
-#include <json-glib/json-glib.h>
-#include <string.h>
 
 #include "record/ef-backup.h"
-#include "record/ef-exchange.h"
 #include "record/ef-store-gauges.h"
 #include "../isolate.h"
 #include "../photo/certificate-bytes.h"
 #include "../record/samples.h"
-
-#define assert_in(text, part) \
-  G_STMT_START { \
-    if (strstr ((text), (part)) == NULL) \
-      g_error ("\"%s\" isn't in: %s", (part), (text)); \
-  } G_STMT_END
+#include "cli-run.h"
 
 static char *store_path, *certificate, *page;
-
-/* The exit code; output and errors together. */
-G_GNUC_PRINTF (2, 3) static int
-run (char **text_out,
-     const char *format,
-     ...)
-{
-  va_list arguments;
-  g_autofree char *words = NULL;
-  g_autofree char *line = NULL;
-  g_autoptr (GSubprocess) process = NULL;
-
-  va_start (arguments, format);
-  words = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  line = g_strdup_printf ("'%s' %s", g_getenv ("ENDFLOAT_PROGRAM"), words);
-  process = g_subprocess_newv ((const char *const[]) { "sh", "-c", line, NULL }, G_SUBPROCESS_FLAGS_STDOUT_PIPE | G_SUBPROCESS_FLAGS_STDERR_MERGE, NULL);
-  g_assert_true (g_subprocess_communicate_utf8 (process, NULL, NULL, text_out, NULL, NULL));
-
-  return g_subprocess_get_exit_status (process);
-}
 
 static void
 set_up (void)
 {
-  g_autofree char *demo = ef_data_path ("demo", "job-1-hl-24.json", NULL);
   g_autoptr (GError) error = NULL;
-  g_autoptr (EfInspection) inspection = ef_exchange_load (demo, &error);
   g_autoptr (GBytes) pdf = certificate_pdf ("certificate 114");
   g_autoptr (EfItem) gauge = (EfItem *) ef_gauge_default (EF_GAUGE_DEPTH);
   g_autoptr (EfStore) store = NULL;
 
-  g_assert_no_error (error);
-  store_path = g_build_filename (g_get_user_data_dir (), "store.endfloat", NULL);
+  store_path = store_with_demo ();
   certificate = g_build_filename (g_get_user_data_dir (), "certificate 114.pdf", NULL);
   page = g_build_filename (g_get_user_data_dir (), "page.pdf", NULL);
   store = ef_store_open (store_path, &error);
-  g_assert_cmpint (ef_store_add (store, inspection, &error), >, 0);
   ((EfGauge *) gauge)->serial = g_strdup ("D-7");
   g_assert_true (ef_store_put_gauge (store, (EfGauge *) gauge, 0, "", "", &error));
   g_assert_true (g_file_set_contents (certificate, g_bytes_get_data (pdf, NULL), (gssize) g_bytes_get_size (pdf), NULL));
@@ -69,10 +36,7 @@ test_shop (void)
 {
   g_autofree char *saved = g_build_filename (g_get_user_data_dir (), "saved.pdf", NULL);
   g_autofree char *digest = NULL;
-  g_autofree char *before = NULL;
-  g_autofree char *after = NULL;
   char *text = NULL;
-  gsize length[2];
 
   g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-7 -r clerk -b 'bench 2' '%s'", store_path, certificate), ==, 0);
   assert_in (text, "  certificate 114.pdf");
@@ -84,16 +48,11 @@ test_shop (void)
   assert_in (text, "\"type\": \"application/pdf\"");
   assert_in (text, "\"sound\": true");
   g_free (text);
-  g_assert_cmpint (run (&text, "gauges save -s '%s' %s -o '%s'", store_path, digest, saved), ==, 0);
-  g_free (text);
-  g_assert_true (g_file_get_contents (certificate, &before, &length[0], NULL));
-  g_assert_true (g_file_get_contents (saved, &after, &length[1], NULL));
-  g_assert_cmpmem (before, length[0], after, length[1]);
+  assert_code (0, "gauges save -s '%s' %s -o '%s'", store_path, digest, saved);
+  assert_same_file (certificate, saved);
   /* Attached again: the gauge has it already, nothing changes. */
-  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-7 '%s'", store_path, certificate), ==, 0);
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges remove -s '%s' -g D-7 %s", store_path, digest), ==, 0);
-  g_free (text);
+  assert_code (0, "gauges attach -s '%s' -g D-7 '%s'", store_path, certificate);
+  assert_code (0, "gauges remove -s '%s' -g D-7 %s", store_path, digest);
   g_assert_cmpint (run (&text, "gauges history -s '%s' -g D-7", store_path), ==, 0);
   assert_in (text, "1  ");
   assert_in (text, "clerk, bench 2  Certificate attached: certificate 114.pdf\n3  ");
@@ -112,11 +71,8 @@ test_job (void)
   char *text = NULL;
   gint64 job;
 
-  g_assert_cmpint (run (&text, "gauges attach -s '%s' -n J-0412 -g '%s' '%s'", store_path, name, certificate), ==, 0);
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges list -s '%s' -n J-0412", store_path), ==, 0);
-  assert_in (text, "certificate 114.pdf");
-  g_free (text);
+  assert_code (0, "gauges attach -s '%s' -n J-0412 -g '%s' '%s'", store_path, name, certificate);
+  assert_says (0, "certificate 114.pdf", "gauges list -s '%s' -n J-0412", store_path);
   store = ef_store_open (store_path, &error);
   g_assert_true (ef_store_exists (store, "J-0412", &job, &error));
   history = ef_store_history (store, job, &error);
@@ -128,29 +84,16 @@ test_refused (void)
 {
   char *text = NULL;
 
-  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-7 '%s' '%s'", store_path, certificate, page), ==, 1);
-  assert_in (text, "page.pdf: expected a certificate as PDF, JPEG or PNG");
-  g_free (text);
+  assert_says (1, "page.pdf: expected a certificate as PDF, JPEG or PNG", "gauges attach -s '%s' -g D-7 '%s' '%s'", store_path, certificate, page);
   g_assert_cmpint (run (&text, "gauges list -s '%s'", store_path), ==, 0);
   g_assert_null (strstr (text, "certificate 114.pdf"));
   g_free (text);
-  g_assert_cmpint (run (&text, "gauges attach -s '%s' -g D-8 '%s'", store_path, certificate), ==, 1);
-  assert_in (text, "gauge D-8: expected the id, serial number or name of one gauge, found 0");
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges remove -s '%s' -g D-7 00", store_path), ==, 1);
-  assert_in (text, "expected a certificate with the digest 00, found none");
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges attach -s '%s' '%s'", store_path, certificate), ==, 1);
-  assert_in (text, "expected --gauge");
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges list -s '%s' -n J-9", store_path), ==, 1);
-  assert_in (text, "expected job J-9, found none");
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges list"), ==, 1);
-  assert_in (text, "expected --store");
-  g_free (text);
-  g_assert_cmpint (run (&text, "gauges paint"), ==, 2);
-  g_free (text);
+  assert_says (1, "gauge D-8: expected the id, serial number or name of one gauge, found 0", "gauges attach -s '%s' -g D-8 '%s'", store_path, certificate);
+  assert_says (1, "expected a certificate with the digest 00, found none", "gauges remove -s '%s' -g D-7 00", store_path);
+  assert_says (1, "expected --gauge", "gauges attach -s '%s' '%s'", store_path, certificate);
+  assert_says (1, "expected job J-9, found none", "gauges list -s '%s' -n J-9", store_path);
+  assert_says (1, "expected --store", "gauges list");
+  assert_code (2, "gauges paint");
 }
 
 /* Any verb refuses where there can't be a backup; upgrade goes on without one when told to. */
@@ -166,26 +109,17 @@ test_upgrade (void)
   g_assert_cmpint (run (&text, "gauges list -s '%s'", old), !=, 0);
   assert_in (text, "it is of version 8 and has to be brought up to");
   g_free (text);
-  g_assert_cmpint (run (&text, "upgrade '%s'", old), ==, 3);
-  assert_in (text, "Nothing was changed");
-  g_free (text);
-  g_assert_cmpint (run (&text, "upgrade --without-backup '%s'", old), ==, 0);
-  assert_in (text, "from version 8 to ");
-  g_free (text);
-  g_assert_cmpint (run (&text, "upgrade '%s'", old), ==, 0);
-  assert_in (text, "already");
-  g_free (text);
+  assert_says (3, "Nothing was changed", "upgrade '%s'", old);
+  assert_says (0, "from version 8 to ", "upgrade --without-backup '%s'", old);
+  assert_says (0, "already", "upgrade '%s'", old);
   unpack_sample (7, old);
   g_unlink (backups);
   g_assert_cmpint (run (&text, "upgrade '%s'", old), ==, 0);
   assert_in (text, "old.backups/jobs-");
   assert_in (text, "from version 7 to ");
   g_free (text);
-  g_assert_cmpint (run (&text, "upgrade"), ==, 2);
-  g_free (text);
-  g_assert_cmpint (run (&text, "backup --most -1 '%s'", old), ==, 2);
-  assert_in (text, "--most: expected 0 to 100000 GB");
-  g_free (text);
+  assert_code (2, "upgrade");
+  assert_says (2, "--most: expected 0 to 100000 GB", "backup --most -1 '%s'", old);
 }
 
 int

@@ -11,6 +11,7 @@
 #include "ef-backups-window.h"
 #include "ef-field.h"
 #include "ef-key-window.h"
+#include "ef-lessons-page.h"
 #include "ef-override-dialog.h"
 #include "ef-role-button.h"
 #include "ef-role-dialog.h"
@@ -20,6 +21,7 @@
 #include "ef-who-ask.h"
 #include "ef-withdrawn-window.h"
 
+#include "../../src/lesson/ef-lesson-store.h"
 #include "../../src/record/ef-backup.h"
 #include "../../src/record/ef-seal-key.h"
 #include "../../src/record/ef-sql.h"
@@ -600,6 +602,74 @@ test_restore (Shell *shell,
   robot_settle ();
 }
 
+/* The title of the lesson that came with the demo, as the store has it. */
+static char *
+lesson_title (Shell *shell)
+{
+  g_autoptr (EfLessonRow) row = ef_store_lesson (store_of (shell), "torn-filter", NULL);
+
+  g_assert_nonnull (row);
+  return g_strdup (row->title);
+}
+
+static gboolean
+is_replaced (gpointer data)
+{
+  g_autofree char *title = lesson_title (data);
+
+  return g_str_equal (title, "Another title");
+}
+
+/* A lesson read in over one that is there is the trainer's; who may not is told, and nothing changes. */
+static void
+test_lesson (Shell *shell,
+             gconstpointer data)
+{
+  g_autofree char *path = g_build_filename (shell->folder, "lesson.json", NULL);
+  g_autoptr (GFile) file = g_file_new_for_path (path);
+  g_autoptr (GListStore) files = g_list_store_new (G_TYPE_FILE);
+  g_autofree char *text = NULL;
+  g_autofree char *before = NULL;
+  g_autofree char *after = NULL;
+  EfLesson *lesson;
+  EfLessonsPage *page;
+  GtkWidget *dialog;
+
+  g_settings_set_string (ef_settings_get (), "role", "desk");
+  shell_open_demo (shell);
+  robot_key (GDK_KEY_Up, GDK_ALT_MASK);
+  robot_settle ();
+  robot_click (robot_find_button (GTK_WIDGET (shell->window), "Lessons"));
+  robot_settle ();
+  page = EF_LESSONS_PAGE (robot_find_type (GTK_WIDGET (shell->window), EF_TYPE_LESSONS_PAGE));
+  lesson = ef_lesson_store_get (store_of (shell), "torn-filter", NULL);
+  g_free (lesson->terms.title);
+  lesson->terms.title = g_strdup ("Another title");
+  text = ef_lesson_write (lesson);
+  ef_lesson_free (lesson);
+  g_assert_true (g_file_set_contents (path, text, -1, NULL));
+  g_list_store_append (files, file);
+  add_roles (shell);
+  before = lesson_title (shell);
+
+  ef_lessons_page_import_files (page, G_LIST_MODEL (files));
+  dialog = opened (EF_TYPE_WHO_DIALOG);
+  press (dialog, "Replace");
+  g_assert_true (robot_sees (dialog, "desk, as clerk, may not change a lesson: that is for trainer, owner"));
+  choose (dialog, "owner");
+  put (dialog, "PIN", "4712");
+  robot_key (GDK_KEY_Return, 0);
+  robot_settle ();
+  g_assert_cmpstr (ef_field_message (field (dialog, "PIN")), ==, "owner: this isn't the PIN");
+  after = lesson_title (shell);
+  g_assert_cmpstr (after, ==, before);
+  put (dialog, "PIN", "4711");
+  robot_key (GDK_KEY_Return, 0);
+  robot_wait (is_replaced, shell, "the lesson to be replaced");
+  robot_wait (is_gone, GSIZE_TO_POINTER (EF_TYPE_WHO_DIALOG), "the question to close");
+  g_assert_true (robot_sees (GTK_WIDGET (shell->window), "Another title"));
+}
+
 /* A store that others can change is told of when it's opened, one of the user's own isn't. */
 static void
 test_access (Shell *shell,
@@ -631,6 +701,7 @@ main (int argc,
   SHELL_TEST ("/window/roles/key-roles", test_key_roles);
   SHELL_TEST ("/window/roles/withdrawn", test_withdrawn);
   SHELL_TEST ("/window/roles/restore", test_restore);
+  SHELL_TEST ("/window/roles/lesson", test_lesson);
   SHELL_TEST ("/window/roles/access", test_access);
   return g_test_run ();
 }
