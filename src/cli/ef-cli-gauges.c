@@ -206,12 +206,31 @@ alter_in_shop (Options *options,
          || ef_store_put_gauge (options->store, (EfGauge *) changed, ((const EfShopGauge *) shop->pdata[at])->version, options->role, options->bench, error);
 }
 
+/* Nothing goes into the store before all of them were looked at. */
+static gboolean
+look_at_all (char **paths,
+             GError **error)
+{
+  for (guint i = 0; paths[i] != NULL; i++)
+    {
+      g_autoptr (GFile) file = g_file_new_for_commandline_arg (paths[i]);
+      g_autoptr (EfCertificate) certificate = ef_certificate_read (file, NULL, NULL, error);
+
+      if (certificate == NULL)
+        return FALSE;
+    }
+
+  return TRUE;
+}
+
 static gboolean
 attach (Options *options,
         EfGauge *gauge,
         char **paths,
         GError **error)
 {
+  if (!look_at_all (paths, error))
+    return FALSE;
   for (guint i = 0; paths[i] != NULL; i++)
     {
       g_autoptr (GFile) file = g_file_new_for_commandline_arg (paths[i]);

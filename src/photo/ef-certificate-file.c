@@ -65,14 +65,12 @@ check_picture (GBytes *bytes,
   return trial != NULL;
 }
 
-EfCertificate *
-ef_certificate_take_in_bytes (EfStore *store,
-                              GBytes *bytes,
-                              const char *name,
-                              GCancellable *cancellable,
-                              GError **error)
+static EfCertificate *
+look_at (GBytes *bytes,
+         const char *name,
+         GCancellable *cancellable,
+         GError **error)
 {
-  g_autoptr (GInputStream) stream = g_memory_input_stream_new_from_bytes (bytes);
   g_autofree char *digest = NULL;
   const char *type;
   gsize length;
@@ -88,9 +86,60 @@ ef_certificate_take_in_bytes (EfStore *store,
       return NULL;
     }
   sound = g_str_equal (type, "application/pdf") ? check_pdf (bytes, name, error) : check_picture (bytes, name, cancellable, error);
-  digest = sound ? ef_store_add_file (store, stream, name, cancellable, error) : NULL;
+  if (!sound)
+    return NULL;
+  digest = g_compute_checksum_for_bytes (G_CHECKSUM_SHA256, bytes);
 
-  return digest != NULL ? ef_certificate_new (digest, name, type) : NULL;
+  return ef_certificate_new (digest, name, type);
+}
+
+EfCertificate *
+ef_certificate_read (GFile *file,
+                     GBytes **bytes_out,
+                     GCancellable *cancellable,
+                     GError **error)
+{
+  g_autofree char *name = g_file_get_basename (file);
+  g_autoptr (GBytes) bytes = NULL;
+  EfCertificate *certificate;
+
+  g_return_val_if_fail (G_IS_FILE (file), NULL);
+  if (!ef_file_name_check (name != NULL ? name : "", error))
+    return NULL;
+  bytes = ef_file_read_limited (file, name, "a certificate", cancellable, error);
+  certificate = bytes != NULL ? look_at (bytes, name, cancellable, error) : NULL;
+  if (certificate != NULL && bytes_out != NULL)
+    *bytes_out = g_steal_pointer (&bytes);
+
+  return certificate;
+}
+
+gboolean
+ef_certificate_keep (EfStore *store,
+                     const EfCertificate *certificate,
+                     GBytes *bytes,
+                     GCancellable *cancellable,
+                     GError **error)
+{
+  g_autoptr (GInputStream) stream = g_memory_input_stream_new_from_bytes (bytes);
+  g_autofree char *digest = NULL;
+
+  g_return_val_if_fail (store != NULL && certificate != NULL, FALSE);
+  digest = ef_store_add_file (store, stream, certificate->name, cancellable, error);
+
+  return digest != NULL;
+}
+
+EfCertificate *
+ef_certificate_take_in_bytes (EfStore *store,
+                              GBytes *bytes,
+                              const char *name,
+                              GCancellable *cancellable,
+                              GError **error)
+{
+  g_autoptr (EfCertificate) certificate = look_at (bytes, name, cancellable, error);
+
+  return certificate != NULL && ef_certificate_keep (store, certificate, bytes, cancellable, error) ? g_steal_pointer (&certificate) : NULL;
 }
 
 EfCertificate *
@@ -99,13 +148,8 @@ ef_certificate_take_in (EfStore *store,
                         GCancellable *cancellable,
                         GError **error)
 {
-  g_autofree char *name = g_file_get_basename (file);
   g_autoptr (GBytes) bytes = NULL;
+  g_autoptr (EfCertificate) certificate = ef_certificate_read (file, &bytes, cancellable, error);
 
-  g_return_val_if_fail (store != NULL && G_IS_FILE (file), NULL);
-  if (!ef_file_name_check (name != NULL ? name : "", error))
-    return NULL;
-  bytes = ef_file_read_limited (file, name, "a certificate", cancellable, error);
-
-  return bytes != NULL ? ef_certificate_take_in_bytes (store, bytes, name, cancellable, error) : NULL;
+  return certificate != NULL && ef_certificate_keep (store, certificate, bytes, cancellable, error) ? g_steal_pointer (&certificate) : NULL;
 }

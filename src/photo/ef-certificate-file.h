@@ -13,8 +13,12 @@
 
 G_BEGIN_DECLS
 
-/* Reads the file and adds it to the store. It isn't a gauge's yet. EF_ERROR_INVALID: another kind of file, a folder or device, no bytes, a bad name; EF_ERROR_PARSE: cut
- * short; EF_ERROR_RANGE: above EF_STORE_FILE_LIMIT; and what ef_store_add_file() refuses. */
+/* Reads the file and looks at it; nothing is added to a store. @bytes_out: for ef_certificate_keep(), NULL if they aren't wanted. EF_ERROR_INVALID: another kind of file, a folder or device, no bytes,
+ * a bad name; EF_ERROR_PARSE: cut short; EF_ERROR_RANGE: above EF_STORE_FILE_LIMIT. */
+EfCertificate *ef_certificate_read (GFile *file, GBytes **bytes_out, GCancellable *cancellable, GError **error);
+/* Adds what was read to the store. It isn't a gauge's yet. FALSE: what ef_store_add_file() refuses. */
+gboolean ef_certificate_keep (EfStore *store, const EfCertificate *certificate, GBytes *bytes, GCancellable *cancellable, GError **error);
+/* Both at once. */
 EfCertificate *ef_certificate_take_in (EfStore *store, GFile *file, GCancellable *cancellable, GError **error);
 EfCertificate *ef_certificate_take_in_bytes (EfStore *store, GBytes *bytes, const char *name, GCancellable *cancellable, GError **error);
 /* ".pdf", ".jpg", ".png"; "" for another type. */

@@ -19,9 +19,12 @@ struct _EfCertificateList
   GtkWidget *list, *attach, *working, *message;
   EfStore *store;
   GPtrArray *certificates; /* NULL none */
+  GHashTable *attached;    /* digest → bytes (GBytes) of those that aren't in the store yet */
   GCancellable *cancellable;
   guint n_working;
 };
+
+static guint kept_signal;
 
 G_DEFINE_FINAL_TYPE (EfCertificateList, ef_certificate_list, GTK_TYPE_BOX)
 
@@ -41,6 +44,9 @@ typedef struct
 {
   char *store, *digest, *path;
   GFile *file;
+  GBytes *bytes;           /* of @file when it's read; of @digest where the store doesn't have it yet */
+  GPtrArray *certificates; /* to be kept, with their bytes in @attached */
+  GHashTable *attached;
   gboolean show; /* open @path when it's written */
 } Work;
 
@@ -53,6 +59,9 @@ work_free (gpointer data)
   g_free (work->digest);
   g_free (work->path);
   g_clear_object (&work->file);
+  g_clear_pointer (&work->bytes, g_bytes_unref);
+  g_clear_pointer (&work->certificates, g_ptr_array_unref);
+  g_clear_pointer (&work->attached, g_hash_table_unref);
   g_free (work);
 }
 
@@ -71,10 +80,9 @@ attach_thread (GTask *task,
                gpointer task_data,
                GCancellable *cancellable)
 {
-  const Work *work = task_data;
+  Work *work = task_data;
   GError *error = NULL;
-  g_autoptr (EfStore) store = ef_store_open (work->store, &error);
-  EfCertificate *certificate = store != NULL ? ef_certificate_take_in (store, work->file, cancellable, &error) : NULL;
+  EfCertificate *certificate = ef_certificate_read (work->file, &work->bytes, cancellable, &error);
 
   if (certificate != NULL)
     g_task_return_pointer (task, certificate, (GDestroyNotify) ef_certificate_free);
@@ -82,9 +90,19 @@ attach_thread (GTask *task,
     g_task_return_error (task, error);
 }
 
+static gboolean
+is_in_store (EfCertificateList *self,
+             const char *digest)
+{
+  g_autoptr (EfFileRow) row = ef_store_file_info (self->store, digest, NULL);
+
+  return row != NULL;
+}
+
 static void
 take (EfCertificateList *self,
-      EfCertificate *certificate)
+      EfCertificate *certificate,
+      GBytes *bytes)
 {
   const EfCertificate *there = ef_certificates_find (self->certificates, certificate->file);
   g_autofree char *text = NULL;
@@ -94,7 +112,11 @@ take (EfCertificateList *self,
   else if (ef_certificates_length (self->certificates) >= EF_GAUGE_MOST_CERTIFICATES)
     text = g_strdup_printf (_ ("%s: a gauge has at most %d certificates; remove one first"), certificate->name, EF_GAUGE_MOST_CERTIFICATES);
   if (text == NULL)
-    self->certificates = ef_certificates_add (self->certificates, certificate);
+    {
+      if (!is_in_store (self, certificate->file))
+        g_hash_table_insert (self->attached, g_strdup (certificate->file), g_bytes_ref (bytes));
+      self->certificates = ef_certificates_add (self->certificates, certificate);
+    }
   else
     ef_certificate_free (certificate);
   tell (self, text);
@@ -107,12 +129,13 @@ attached_cb (GObject *source,
              gpointer user_data)
 {
   EfCertificateList *self = EF_CERTIFICATE_LIST (source);
+  const Work *work = g_task_get_task_data (G_TASK (result));
   g_autoptr (GError) error = NULL;
   EfCertificate *certificate = g_task_propagate_pointer (G_TASK (result), &error);
 
   count_work (self, -1);
   if (certificate != NULL)
-    take (self, certificate);
+    take (self, certificate, work->bytes);
   else if (!g_error_matches (error, EF_ERROR, EF_ERROR_CANCELLED))
     tell (self, error->message);
 }
@@ -146,7 +169,7 @@ ef_certificate_list_attach (EfCertificateList *self,
 }
 
 static void
-save_thread (GTask *task,
+keep_thread (GTask *task,
              gpointer source,
              gpointer task_data,
              GCancellable *cancellable)
@@ -154,7 +177,93 @@ save_thread (GTask *task,
   const Work *work = task_data;
   GError *error = NULL;
   g_autoptr (EfStore) store = ef_store_open (work->store, &error);
-  g_autoptr (GBytes) bytes = store != NULL ? ef_store_read_file (store, work->digest, cancellable, &error) : NULL;
+
+  for (guint i = 0; error == NULL && i < work->certificates->len; i++)
+    {
+      const EfCertificate *one = work->certificates->pdata[i];
+
+      ef_certificate_keep (store, one, g_hash_table_lookup (work->attached, one->file), cancellable, &error);
+    }
+  if (error == NULL)
+    g_task_return_boolean (task, TRUE);
+  else
+    g_task_return_error (task, error);
+}
+
+static void
+kept_cb (GObject *source,
+         GAsyncResult *result,
+         gpointer user_data)
+{
+  EfCertificateList *self = EF_CERTIFICATE_LIST (source);
+  const Work *work = g_task_get_task_data (G_TASK (result));
+  g_autoptr (GError) error = NULL;
+
+  count_work (self, -1);
+  if (g_task_propagate_boolean (G_TASK (result), &error))
+    {
+      for (guint i = 0; i < work->certificates->len; i++)
+        g_hash_table_remove (self->attached, ((const EfCertificate *) work->certificates->pdata[i])->file);
+      g_signal_emit (self, kept_signal, 0);
+    }
+  else if (!g_error_matches (error, EF_ERROR, EF_ERROR_CANCELLED))
+    tell (self, error->message);
+}
+
+gboolean
+ef_certificate_list_keep (EfCertificateList *self)
+{
+  GPtrArray *certificates = NULL;
+  Work *work;
+
+  g_return_val_if_fail (EF_IS_CERTIFICATE_LIST (self), FALSE);
+  for (guint i = 0; i < ef_certificates_length (self->certificates); i++)
+    {
+      const EfCertificate *one = self->certificates->pdata[i];
+
+      if (g_hash_table_contains (self->attached, one->file))
+        certificates = ef_certificates_add (certificates, ef_certificate_new (one->file, one->name, one->type));
+    }
+  if (certificates == NULL)
+    return TRUE;
+  work = g_new0 (Work, 1);
+  work->certificates = certificates;
+  work->attached = g_hash_table_new_full (g_str_hash, g_str_equal, NULL, (GDestroyNotify) g_bytes_unref);
+  for (guint i = 0; i < certificates->len; i++)
+    {
+      const EfCertificate *one = certificates->pdata[i];
+
+      g_hash_table_insert (work->attached, one->file, g_bytes_ref (g_hash_table_lookup (self->attached, one->file)));
+    }
+  start (self, work, keep_thread, kept_cb);
+
+  return FALSE;
+}
+
+/* Opened and read only where the bytes aren't at hand. */
+static GBytes *
+bytes_of (const Work *work,
+          GCancellable *cancellable,
+          GError **error)
+{
+  g_autoptr (EfStore) store = NULL;
+
+  if (work->bytes != NULL)
+    return g_bytes_ref (work->bytes);
+  store = ef_store_open (work->store, error);
+
+  return store != NULL ? ef_store_read_file (store, work->digest, cancellable, error) : NULL;
+}
+
+static void
+save_thread (GTask *task,
+             gpointer source,
+             gpointer task_data,
+             GCancellable *cancellable)
+{
+  const Work *work = task_data;
+  GError *error = NULL;
+  g_autoptr (GBytes) bytes = bytes_of (work, cancellable, &error);
   gconstpointer data;
   gsize length;
 
@@ -201,8 +310,10 @@ write_to (EfCertificateList *self,
           gboolean show)
 {
   Work *work = g_new0 (Work, 1);
+  GBytes *bytes = g_hash_table_lookup (self->attached, digest);
 
   work->digest = g_strdup (digest);
+  work->bytes = bytes != NULL ? g_bytes_ref (bytes) : NULL;
   work->path = g_strdup (path);
   work->show = show;
   start (self, work, save_thread, saved_cb);
@@ -357,6 +468,7 @@ remove_cb (EfCertificateList *self,
 
   if (one == NULL)
     return;
+  g_hash_table_remove (self->attached, one->file);
   g_ptr_array_remove (self->certificates, (gpointer) one);
   tell (self, NULL);
   fill (self);
@@ -371,15 +483,16 @@ describe (EfCertificateList *self,
           gboolean *there_out)
 {
   static const char *const kinds[] = { "PDF", "JPEG", "PNG" };
-  g_autoptr (EfFileRow) row = self->store != NULL ? ef_store_file_info (self->store, one->file, NULL) : NULL;
-  g_autofree char *size = row != NULL ? g_format_size ((guint64) row->size) : NULL;
+  GBytes *bytes = g_hash_table_lookup (self->attached, one->file);
+  g_autoptr (EfFileRow) row = self->store != NULL && bytes == NULL ? ef_store_file_info (self->store, one->file, NULL) : NULL;
+  g_autofree char *size = bytes != NULL ? g_format_size (g_bytes_get_size (bytes)) : row != NULL ? g_format_size ((guint64) row->size) : NULL;
   const char *kind = "";
 
   for (guint i = 0; i < G_N_ELEMENTS (kinds); i++)
     if (g_strcmp0 (one->type, ef_certificate_types[i]) == 0)
       kind = kinds[i];
-  *there_out = row != NULL;
-  if (row != NULL)
+  *there_out = size != NULL;
+  if (size != NULL)
     return g_strdup_printf ("%s, %s", kind, size);
 
   return g_strdup_printf (_ ("%s; the file isn't in this store. Attach it again to have it"), kind);
@@ -439,14 +552,21 @@ fill (EfCertificateList *self)
   gtk_widget_set_sensitive (self->attach, ef_certificates_length (self->certificates) < EF_GAUGE_MOST_CERTIFICATES);
 }
 
+/* The form is closed: a worker holds the list a while longer. */
+static void
+ef_certificate_list_unroot (GtkWidget *widget)
+{
+  g_cancellable_cancel (EF_CERTIFICATE_LIST (widget)->cancellable);
+  GTK_WIDGET_CLASS (ef_certificate_list_parent_class)->unroot (widget);
+}
+
 static void
 ef_certificate_list_dispose (GObject *object)
 {
   EfCertificateList *self = EF_CERTIFICATE_LIST (object);
 
-  if (self->cancellable != NULL)
-    g_cancellable_cancel (self->cancellable);
   g_clear_object (&self->cancellable);
+  g_clear_pointer (&self->attached, g_hash_table_unref);
   g_clear_pointer (&self->certificates, g_ptr_array_unref);
   G_OBJECT_CLASS (ef_certificate_list_parent_class)->dispose (object);
 }
@@ -455,6 +575,8 @@ static void
 ef_certificate_list_class_init (EfCertificateListClass *klass)
 {
   G_OBJECT_CLASS (klass)->dispose = ef_certificate_list_dispose;
+  GTK_WIDGET_CLASS (klass)->unroot = ef_certificate_list_unroot;
+  kept_signal = g_signal_new ("kept", EF_TYPE_CERTIFICATE_LIST, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
 }
 
 static void
@@ -466,6 +588,7 @@ ef_certificate_list_init (EfCertificateList *self)
   gtk_orientable_set_orientation (GTK_ORIENTABLE (self), GTK_ORIENTATION_VERTICAL);
   gtk_box_set_spacing (GTK_BOX (self), 6);
   self->cancellable = g_cancellable_new ();
+  self->attached = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify) g_bytes_unref);
   gtk_widget_add_css_class (title, "caption-heading");
   self->list = g_object_new (GTK_TYPE_LIST_BOX, "selection-mode", GTK_SELECTION_NONE, NULL);
   gtk_widget_add_css_class (self->list, "boxed-list");

@@ -2,8 +2,8 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  *
- * What is listed counts for the gauge when its form is kept. A file that is attached goes into the store at once, in a worker; where the form is cancelled, it
- * lies there without a gauge.
+ * What is listed counts for the gauge when its form is kept. A file that is attached is read in a worker and held in memory until then (at most 20 of 40 MB); a form that is cancelled leaves nothing in
+ * the store. "kept", without arguments: what ef_certificate_list_keep() was asked for is done.
  */
 #pragma once
 
@@ -20,10 +20,12 @@ G_DECLARE_FINAL_TYPE (EfCertificateList, ef_certificate_list, EF, CERTIFICATE_LI
 GtkWidget *ef_certificate_list_new (EfStore *store);
 void ef_certificate_list_set (EfCertificateList *self, const GPtrArray *certificates); /* EfCertificate *; NULL none */
 GPtrArray *ef_certificate_list_get (EfCertificateList *self); /* a copy; NULL none */
-/* Files are being taken in: what it has isn't yet what was asked for. */
+/* TRUE: the store has all that was attached. FALSE: it goes there now, in a worker, and "kept" follows; what went wrong stands below the list instead, and it can be tried again. */
+gboolean ef_certificate_list_keep (EfCertificateList *self);
+/* Files are being read, kept or saved: what it has isn't yet what was asked for. */
 gboolean ef_certificate_list_busy (EfCertificateList *self);
 void ef_certificate_list_attach (EfCertificateList *self, GFile *file);
-/* Writes the file of the store to @path, in a worker; what went wrong stands below the list. For the file dialog and for tests. */
+/* Writes the file, of the store or just attached, to @path, in a worker; what went wrong stands below the list. For the file dialog and for tests. */
 void ef_certificate_list_save (EfCertificateList *self, const char *digest, const char *path);
 
 G_END_DECLS

@@ -112,7 +112,8 @@ ef_gauge_dialog_accept (EfFormWindow *window)
   gboolean in_shop = self->session == NULL || (self->in_shop != NULL && gtk_check_button_get_active (GTK_CHECK_BUTTON (self->in_shop)));
   g_autoptr (GError) error = NULL;
 
-  if (gauge == NULL || (self->session != NULL && !keep_in_job (self, gauge)))
+  /* What was attached is in the store before the gauge names it; "kept" comes back here. */
+  if (gauge == NULL || !ef_certificate_list_keep (self->certificates) || (self->session != NULL && !keep_in_job (self, gauge)))
     return FALSE;
   if (in_shop && !keep_in_shop (self, (EfGauge *) gauge, &error))
     {
@@ -233,6 +234,7 @@ dialog_new (EfStore *store,
 
   self->store = store;
   self->certificates = EF_CERTIFICATE_LIST (ef_certificate_list_new (store));
+  g_signal_connect_object (self->certificates, "kept", G_CALLBACK (ef_form_window_accept), self, G_CONNECT_SWAPPED);
   ef_form_window_add (EF_FORM_WINDOW (self), GTK_WIDGET (self->certificates));
   if (gauge != NULL)
     {

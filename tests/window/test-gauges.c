@@ -13,6 +13,7 @@
 #include "ef-gauge-dialog.h"
 #include "ef-gauge-row.h"
 #include "ef-shop-gauges.h"
+#include "record/ef-sql.h"
 #include "record/ef-store-files.h"
 #include "record/ef-store-gauges.h"
 #include "../photo/certificate-bytes.h"
@@ -333,6 +334,79 @@ test_certificates (Shell *shell,
   close_list ();
 }
 
+/* How many files the store has. */
+static gint64
+count_files (Shell *shell)
+{
+  EfSql sql = { NULL, (char *) "store" };
+  gint64 n = -1;
+
+  g_assert_cmpint (sqlite3_open (ef_store_path (ef_window_store (shell->window)), &sql.db), ==, SQLITE_OK);
+  g_assert_true (ef_sql_integer (&sql, 0, &n, NULL, "SELECT count (*) FROM file", ""));
+  sqlite3_close (sql.db);
+
+  return n;
+}
+
+static void
+cancel (GtkWindow *dialog)
+{
+  robot_focus (dialog);
+  robot_key (GDK_KEY_Escape, 0);
+  robot_wait (is_gone, GSIZE_TO_POINTER (EF_TYPE_GAUGE_DIALOG), "the form to close");
+  robot_settle ();
+}
+
+/* A form that is cancelled leaves nothing in the store; one that is kept takes in what is on its list then, and what other gauges have stays whatever is done here. */
+static void
+test_certificate_cancelled (Shell *shell,
+                            gconstpointer data)
+{
+  g_autoptr (GBytes) kept = certificate_pdf ("certificate 114");
+  g_autoptr (GBytes) other = certificate_pdf ("certificate 115");
+  g_autofree char *digest = g_compute_checksum_for_bytes (G_CHECKSUM_SHA256, kept);
+  EfShopGauge *gauge;
+  GtkWindow *list, *dialog;
+
+  add_gauge (shell);
+  list = robot_window (EF_TYPE_SHOP_GAUGES);
+  robot_focus (list);
+  dialog = open_gauge (GTK_WIDGET (list), "Depth 7");
+  attach (dialog, "certificate 114.pdf", kept);
+  g_assert_true (robot_sees (GTK_WIDGET (dialog), "certificate 114.pdf"));
+  g_assert_cmpint (count_files (shell), ==, 0);
+  cancel (dialog);
+  g_assert_cmpint (count_files (shell), ==, 0);
+  gauge = only (shell, "Depth 7");
+  g_assert_cmpuint (ef_certificates_length (gauge->gauge->certificates), ==, 0);
+  ef_shop_gauge_free (gauge);
+
+  /* Two attached, one of them taken off again. */
+  robot_focus (list);
+  dialog = open_gauge (GTK_WIDGET (list), "Depth 7");
+  attach (dialog, "certificate 115.pdf", other);
+  click_in (dialog, "Remove");
+  attach (dialog, "certificate 114.pdf", kept);
+  keep (dialog);
+  g_assert_cmpint (count_files (shell), ==, 1);
+  g_assert_true (ef_store_check_file (ef_window_store (shell->window), digest, NULL, NULL));
+
+  /* Taken off and attached again, then cancelled: the gauge has it still. */
+  robot_focus (list);
+  dialog = open_gauge (GTK_WIDGET (list), "Depth 7");
+  click_in (dialog, "Remove");
+  attach (dialog, "again.pdf", kept);
+  attach (dialog, "certificate 115.pdf", other);
+  cancel (dialog);
+  g_assert_cmpint (count_files (shell), ==, 1);
+  g_assert_true (ef_store_check_file (ef_window_store (shell->window), digest, NULL, NULL));
+  gauge = only (shell, "Depth 7");
+  g_assert_cmpuint (ef_certificates_length (gauge->gauge->certificates), ==, 1);
+  g_assert_cmpstr (((const EfCertificate *) gauge->gauge->certificates->pdata[0])->file, ==, digest);
+  ef_shop_gauge_free (gauge);
+  close_list ();
+}
+
 /* A job's gauge: one step of the job that undo takes back, and an exchange file that names it. */
 static void
 test_certificate_of_job (Shell *shell,
@@ -482,6 +556,7 @@ main (int argc,
   shell_test_init (&argc, &argv);
   SHELL_TEST ("/window/gauges/list", test_list);
   SHELL_TEST ("/window/gauges/certificates", test_certificates);
+  SHELL_TEST ("/window/gauges/certificate-cancelled", test_certificate_cancelled);
   SHELL_TEST ("/window/gauges/certificate-of-job", test_certificate_of_job);
   SHELL_TEST ("/window/gauges/taken-into-job", test_taken_into_job);
   SHELL_TEST ("/window/gauges/decision", test_decision);
