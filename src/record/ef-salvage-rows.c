@@ -90,14 +90,32 @@ is_broken_json (Table *table,
   return !ef_sql_integer (table->rows->to, 0, &valid, NULL, "SELECT json_valid (?)", "s", body != NULL ? body : "") || valid == 0;
 }
 
-static void
-note_orphan (Table *table,
-             sqlite3_stmt *row)
+/* What belongs to a job whose own row couldn't be read: with a stand-in for that it's taken over, and the job is looked at when all of it is there. */
+static gboolean
+stand_in (Table *table,
+          sqlite3_stmt *row)
 {
   gint64 job = table->job_column >= 0 ? sqlite3_column_int64 (row, table->job_column) : 0;
 
-  if (job > 0)
-    g_hash_table_add (table->rows->orphans, g_memdup2 (&job, sizeof job));
+  if (job <= 0 || !g_hash_table_add (table->rows->orphans, g_memdup2 (&job, sizeof job)))
+    return FALSE;
+
+  return ef_sql_run (table->rows->to, NULL, NULL,
+                     "INSERT INTO job (id, number, sheet, pump, model, changed) VALUES (?1, char (1) || 'lost ' || ?1, (SELECT min (id) FROM sheet), '', '', '')", "i", job);
+}
+
+static int
+insert (Table *table,
+        sqlite3_stmt *row)
+{
+  int code;
+
+  for (int i = 0; i < table->n_columns; i++)
+    sqlite3_bind_value (table->insert, i + 1, sqlite3_column_value (row, i));
+  code = sqlite3_step (table->insert);
+  sqlite3_reset (table->insert);
+
+  return code;
 }
 
 /* FALSE only where the new store can't be written. */
@@ -114,10 +132,9 @@ take_row (Table *table,
       set_reason (table, "what is written in it isn't whole");
       return TRUE;
     }
-  for (int i = 0; i < table->n_columns; i++)
-    sqlite3_bind_value (table->insert, i + 1, sqlite3_column_value (row, i));
-  code = sqlite3_step (table->insert);
-  sqlite3_reset (table->insert);
+  code = insert (table, row);
+  if (code == SQLITE_CONSTRAINT_FOREIGNKEY && stand_in (table, row))
+    code = insert (table, row);
   if (code == SQLITE_DONE)
     return TRUE;
   if ((code & 0xff) != SQLITE_CONSTRAINT && (code & 0xff) != SQLITE_MISMATCH)
@@ -127,10 +144,7 @@ take_row (Table *table,
     }
   table->n_refused++;
   if (code == SQLITE_CONSTRAINT_FOREIGNKEY)
-    {
-      note_orphan (table, row);
-      set_reason (table, "what it belongs to couldn't be read");
-    }
+    set_reason (table, "what it belongs to couldn't be read");
   else
     set_reason (table, sqlite3_errmsg (table->rows->to->db));
 

@@ -181,7 +181,7 @@ take_job_out (EfStore *store,
   return ef_transaction_commit (&transaction, error);
 }
 
-/* Its items as they are against what its history comes to: the better of the two. */
+/* Its items as they are against what its history comes to: the better of the two; failing both, what was sealed last. */
 static gboolean
 settle_job (Work *work,
             gint64 job,
@@ -192,7 +192,8 @@ settle_job (Work *work,
   g_autoptr (GError) unread = NULL;
   g_autoptr (EfInspection) now = ef_store_load (store, job, &unread);
   g_autoptr (EfInspection) replayed = NULL;
-  gint64 rows = 0, last = 0;
+  g_autoptr (EfInspection) sealed = NULL;
+  gint64 rows = 0, last = 0, seal = 0;
 
   if (!ef_sql_integer (&store->sql, 0, &rows, error, "SELECT count (*) FROM change WHERE job = ?", "i", job)
       || !ef_sql_integer (&store->sql, 0, &last, error, "SELECT max (seq) FROM change WHERE job = ?", "i", job))
@@ -200,6 +201,8 @@ settle_job (Work *work,
   if (rows > 0 && rows == last)
     replayed = ef_store_load_at (store, job, last, NULL);
   if (replayed == NULL && now == NULL)
+    sealed = ef_salvage_sealed (store, job, &seal, NULL);
+  if (replayed == NULL && now == NULL && sealed == NULL)
     {
       tell_loss (work, "job %s: %s", number, unread->message);
       return take_job_out (store, job, error);
@@ -207,6 +210,11 @@ settle_job (Work *work,
   work->salvage->n_written++;
   if (rows != last || rows == 0)
     tell_loss (work, "job %s: %" G_GINT64_FORMAT " of %" G_GINT64_FORMAT " rows of its history can be read", number, rows, last);
+  if (sealed != NULL)
+    {
+      tell_loss (work, "job %s: neither its items nor its history can be read whole; it is as it was sealed (seal no. %" G_GINT64_FORMAT "), without what was changed since", number, seal);
+      return write_items (store, job, sealed, error);
+    }
   if (replayed == NULL || (now != NULL && ef_inspection_equal (now, replayed)))
     return TRUE;
   work->salvage->n_replayed++;
@@ -243,7 +251,7 @@ settle_jobs (Work *work,
 
   if (jobs == NULL)
     return FALSE;
-  work->salvage->n_jobs = jobs->len;
+  work->salvage->n_jobs += jobs->len;
   for (guint i = 0; i < jobs->len; i++)
     {
       if (g_cancellable_is_cancelled (work->cancellable))
@@ -259,10 +267,11 @@ settle_jobs (Work *work,
   return TRUE;
 }
 
-/* Those of which there are only pieces. */
-static void
-tell_orphans (Work *work,
-              GHashTable *orphans)
+/* Those of which only the own row, or the pump sheet with it, is lost; the others' stand-ins go, with what they held. */
+static gboolean
+settle_orphans (Work *work,
+                GHashTable *orphans,
+                GError **error)
 {
   GHashTableIter iter;
   gpointer key;
@@ -271,11 +280,46 @@ tell_orphans (Work *work,
   while (g_hash_table_iter_next (&iter, &key, NULL))
     {
       gint64 job = *(const gint64 *) key;
-      g_autofree char *number = number_of (work->from, job);
+      g_autofree char *told = NULL;
+      gboolean made = ef_salvage_job_row (&work->from->sql, work->to, job, &told);
 
-      tell_loss (work, "job %s (no. %" G_GINT64_FORMAT " in the store): its row or its pump sheet can't be read, so what there is of it isn't taken over", number, job);
+      tell_loss (work, "%s", told);
+      if (made)
+        continue;
       work->salvage->n_jobs++;
+      if (!take_job_out (work->to, job, error))
+        return FALSE;
     }
+
+  return TRUE;
+}
+
+/* What else the rows that were made again say of their jobs, now that these are settled. */
+static gboolean
+fill_orphans (Work *work,
+              GHashTable *orphans,
+              GError **error)
+{
+  GHashTableIter iter;
+  gpointer key;
+
+  g_hash_table_iter_init (&iter, orphans);
+  while (g_hash_table_iter_next (&iter, &key, NULL))
+    {
+      gint64 job = *(const gint64 *) key;
+      g_autoptr (EfInspection) inspection = ef_store_load (work->to, job, NULL);
+      g_autofree char *now = ef_store_now ();
+      gint64 holder = 0;
+
+      if (inspection != NULL && !ef_store_exists (work->to, ef_inspection_header (inspection)->number, &holder, error))
+        return FALSE;
+      if (inspection != NULL && holder == job
+          && (!ef_store_update_row (work->to, job, ef_inspection_header (inspection), now, error)
+              || !ef_sql_run (&work->to->sql, NULL, error, "UPDATE job SET n_marks = (SELECT count (*) FROM item WHERE job = ?1 AND kind = 'mark') WHERE id = ?1", "i", job)))
+        return FALSE;
+    }
+
+  return TRUE;
 }
 
 static gboolean
@@ -331,10 +375,8 @@ settle (Work *work,
   if (triggers == NULL)
     return FALSE;
   work->to = store;
-  settled = settle_jobs (work, error) && settle_files (work, error) && make_search (store, error) && put_triggers_back (store, triggers, error)
+  settled = settle_orphans (work, orphans, error) && settle_jobs (work, error) && fill_orphans (work, orphans, error) && settle_files (work, error) && make_search (store, error) && put_triggers_back (store, triggers, error)
             && ef_store_check (store, error);
-  if (settled)
-    tell_orphans (work, orphans);
   work->to = NULL;
 
   return settled;

@@ -32,8 +32,8 @@ EfSalvage *ef_salvage (const char *store_path, const char *folder, EfSalvageProg
                        GCancellable *cancellable, GError **error);
 
 /* A new store at @path, where there must be none, and beside it "@path.report.txt" (ef_salvage_report()). Rows that can't be read are left out and told by table; a job whose items can't all
- * be read has them made again from its history where that is whole; one of which neither can be read isn't taken over. Seals are taken over as they are: @verification says which hold. An error is
- * only set where nothing can be read at all, @path can't be written, or it's cancelled; then nothing is left at @path. Takes long: for a worker. */
+ * be read has them made again from its history where that is whole; one of which neither can be read is as it was sealed last, or isn't taken over. A job's own row is made again from what else tells of it
+ * (ef-salvage-job.c). Seals are taken over as they are: @verification says which hold. An error is only set where nothing can be read at all, @path can't be written, or it's cancelled; then nothing is left at @path. Takes long: for a worker. */
 EfSalvage *ef_salvage_store (const char *store_path, const char *path, EfSalvageProgress progress, gpointer user_data,
                              GCancellable *cancellable, GError **error);
 /* What there is to say of it, in lines. Free with g_free(). */

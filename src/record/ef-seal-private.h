@@ -59,6 +59,10 @@ gssize ef_seal_locate (const char *text, const char *locator);
 char *ef_seal_path_at (const char *text, gsize offset);
 gsize ef_seal_piece (void); /* how many bytes a piece has */
 
+/* The text of an exchange file with these members of a form's inspection. @block: its seal, which is taken; NULL none. */
+char *ef_seal_file_text (JsonObject *members, JsonNode *block);
+/* The verdict that results (the file of an assessment) say, borrowed; NULL none. */
+const char *ef_seal_verdict (JsonNode *results);
 /* One seal with its form as the block of an exchange file; NULL and an error. */
 JsonNode *ef_seal_block (const EfSql *sql, gint64 number, GError **error);
 

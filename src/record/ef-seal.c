@@ -132,8 +132,8 @@ make_form (EfStore *store,
   return g_steal_pointer (&form);
 }
 
-static const char *
-verdict_of (JsonNode *results)
+const char *
+ef_seal_verdict (JsonNode *results)
 {
   JsonNode *verdict = results != NULL && JSON_NODE_HOLDS_OBJECT (results) ? json_object_get_member (json_node_get_object (results), "verdict") : NULL;
   const char *name = NULL;
@@ -244,7 +244,7 @@ ef_seal_job (EfStore *store,
   form = make_form (store, job, input, error);
   if (form == NULL || !seal_form (store, job, form, statement, key, &number, error)
       || !ef_sql_run (&store->sql, NULL, error, "UPDATE job SET sealed = ?, changed = ?, verdict = coalesce (?, verdict) WHERE id = ?", "issi",
-                      number, time, verdict_of (input->results), job)
+                      number, time, ef_seal_verdict (input->results), job)
       || !ef_transaction_commit (&transaction, error))
     return 0;
 
@@ -503,6 +503,33 @@ ef_seal_block (const EfSql *sql,
   return g_steal_pointer (&block);
 }
 
+/* In the order of exchange files. */
+static const char *const single[] = { "pump_sheet", "job" };
+
+char *
+ef_seal_file_text (JsonObject *members,
+                   JsonNode *block)
+{
+  g_autoptr (JsonNode) file = ef_json_object_node (json_object_new ());
+  JsonObject *object = json_node_get_object (file);
+  const char *list;
+
+  json_object_set_string_member (object, "format", EF_EXCHANGE_FORMAT);
+  json_object_set_int_member (object, "version", EF_EXCHANGE_VERSION);
+  for (guint i = 0; i < G_N_ELEMENTS (single); i++)
+    if (json_object_has_member (members, single[i]))
+      json_object_set_member (object, single[i], json_node_copy (json_object_get_member (members, single[i])));
+  for (guint i = 0; (list = ef_exchange_list (i, NULL)) != NULL; i++)
+    if (json_object_has_member (members, list))
+      json_object_set_member (object, list, json_node_copy (json_object_get_member (members, list)));
+    else
+      json_object_set_array_member (object, list, json_array_new ());
+  if (block != NULL)
+    json_object_set_member (object, "seal", block);
+
+  return ef_json_to_text (file);
+}
+
 static char *
 sealed_file (EfStore *store,
              gint64 job,
@@ -510,10 +537,7 @@ sealed_file (EfStore *store,
              GError **error)
 {
   g_autoptr (JsonNode) inspection = ef_seal_inspection_node (&store->sql, job, NULL, error);
-  g_autoptr (JsonNode) file = ef_json_object_node (json_object_new ());
-  JsonObject *object = json_node_get_object (file);
   JsonObject *members;
-  const char *list;
 
   members = inspection != NULL ? json_node_get_object (inspection) : NULL;
   if (members != NULL && !json_object_has_member (members, "job"))
@@ -523,18 +547,8 @@ sealed_file (EfStore *store,
       json_node_unref (block);
       return NULL;
     }
-  json_object_set_string_member (object, "format", EF_EXCHANGE_FORMAT);
-  json_object_set_int_member (object, "version", EF_EXCHANGE_VERSION);
-  json_object_set_member (object, "pump_sheet", json_node_copy (json_object_get_member (members, "pump_sheet")));
-  json_object_set_member (object, "job", json_node_copy (json_object_get_member (members, "job")));
-  for (guint i = 0; (list = ef_exchange_list (i, NULL)) != NULL; i++)
-    if (json_object_has_member (members, list))
-      json_object_set_member (object, list, json_node_copy (json_object_get_member (members, list)));
-    else
-      json_object_set_array_member (object, list, json_array_new ());
-  json_object_set_member (object, "seal", block);
 
-  return ef_json_to_text (file);
+  return ef_seal_file_text (members, block);
 }
 
 static JsonNode *

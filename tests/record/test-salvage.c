@@ -7,11 +7,15 @@
 #include "sealed-store.h"
 #include "../inspection/random-inspection.h"
 
+#include "base/ef-json-canonical.h"
 #include "record/ef-backup.h"
+#include "record/ef-exchange.h"
 #include "record/ef-salvage.h"
 #include "record/ef-store-files.h"
 #include "record/ef-store-gauges.h"
+#include "record/ef-store-lessons.h"
 #include "record/ef-store-private.h"
+#include "record/ef-store-standing.h"
 
 #include <glib/gstdio.h>
 #include <string.h>
@@ -296,6 +300,236 @@ test_items (void)
   remove_new (made);
 }
 
+#define ROW_END "\n--\n"
+
+/* All that the list of jobs shows and that says how a job stands. */
+static char *
+rows_of (const char *store_path)
+{
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfStore) store = ef_store_open (store_path, &error);
+  g_autoptr (sqlite3_stmt) rows = NULL;
+  GString *text = g_string_new (NULL);
+  gboolean row = TRUE;
+
+  g_assert_no_error (error);
+  rows = ef_sql_query (&store->sql, &error,
+                       "SELECT sheet.body, job.id, number, pump, job.model, serial, received, customer, verdict, found_pressure, expected_pressure, n_marks, day, search, findings,"
+                       " withdrawn, sealed, revision, lesson FROM job JOIN sheet ON sheet.id = job.sheet ORDER BY job.id", "");
+  g_assert_no_error (error);
+  while (ef_sql_step (&store->sql, rows, &row, &error) && row)
+    for (int i = 0; i < sqlite3_column_count (rows); i++)
+      if (i == 0)
+        {
+          /* What the sheet says: its text may be in another order. */
+          g_autoptr (JsonNode) sheet = json_from_string ((const char *) sqlite3_column_text (rows, 0), NULL);
+          g_autofree char *canonical = ef_json_canonical (sheet, NULL);
+          g_autofree char *digest = g_compute_checksum_for_string (G_CHECKSUM_SHA256, canonical, -1);
+
+          g_string_append_printf (text, "%s|", digest);
+        }
+      else
+        g_string_append_printf (text, "%s%s", (const char *) sqlite3_column_text (rows, i), i + 1 < sqlite3_column_count (rows) ? "|" : ROW_END);
+  g_assert_no_error (error);
+
+  return g_string_free (text, FALSE);
+}
+
+/* Told by the first place where they differ: texts of random jobs are long. */
+static void
+assert_rows (const char *are,
+             const char *were)
+{
+  gsize at = 0;
+
+  while (are[at] != '\0' && are[at] == were[at])
+    at++;
+  if (are[at] != were[at])
+    g_error ("row made again: “%.60s” instead of “%.60s” after “%.80s”", are + at, were + at, are + (at > 80 ? at - 80 : 0));
+}
+
+/* The jobs' own rows on a damaged page: made again from what repeats them, to the last word. */
+static void
+test_job_rows (void)
+{
+  g_autoptr (GArray) list = pages_of ("job");
+  g_autofree char *were = rows_of (path);
+  guint n_again = 0;
+
+  for (guint i = 0; i < list->len; i++)
+    {
+      const gsize page = g_array_index (list, gsize, i);
+      g_autofree char *made = NULL;
+      g_autoptr (EfSalvage) salvage = salvage_without (&page, 1, &made);
+      g_autofree char *are = NULL;
+      g_autoptr (GError) error = NULL;
+      guint n_same = 0;
+
+      g_assert_nonnull (salvage);
+      compare_jobs (salvage, made, &n_same);
+      g_assert_cmpuint (n_same, ==, n_jobs);
+      g_assert_cmpint (salvage->n_jobs, ==, n_jobs);
+      g_assert_cmpint (salvage->n_written, ==, n_jobs);
+      assert_holds (salvage->verification);
+      are = rows_of (made);
+      assert_rows (are, were);
+      g_assert_true (ef_backup_check (made, NULL, &error));
+      for (guint k = 0; k < salvage->losses->len; k++)
+        n_again += strstr (salvage->losses->pdata[k], "its own row can't be read and was made again; its number comes from its items") != NULL;
+      remove_new (made);
+    }
+  g_assert_cmpuint (n_again, >=, n_jobs);
+}
+
+static gint64
+add_demo (EfStore *store,
+          const char *name)
+{
+  g_autofree char *demo = ef_data_path ("demo", name, NULL);
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfInspection) inspection = ef_exchange_load (demo, &error);
+  gint64 job = ef_store_add (store, inspection, &error);
+
+  g_assert_no_error (error);
+  g_assert_cmpint (job, >, 0);
+
+  return job;
+}
+
+static gboolean
+tells (const EfSalvage *salvage,
+       const char *words)
+{
+  for (guint i = 0; i < salvage->losses->len; i++)
+    if (strstr (salvage->losses->pdata[i], words) != NULL)
+      return TRUE;
+
+  return FALSE;
+}
+
+#define LOST "PRAGMA foreign_keys = OFF; DROP TRIGGER job_no_delete; DROP TRIGGER change_no_delete; "
+
+/* Rows gone from the indices, too: how the jobs stand comes from history and seals. Job 1 isn't sealed, 2 sealed and withdrawn, 3 sealed with a revision open; each has a pump sheet of its own. */
+static char *
+make_standing (void)
+{
+  char *standing = g_build_filename (g_get_user_data_dir (), "standing.endfloat", NULL);
+  g_autoptr (GError) error = NULL;
+  g_autoptr (EfStore) store = ef_store_open (standing, &error);
+  g_autoptr (EfSealKey) key = NULL;
+
+  g_assert_no_error (error);
+  add_demo (store, "job-1-hl-24.json");
+  add_demo (store, "job-2-rc-4.json");
+  add_demo (store, "job-3-tg-3.json");
+  key = ef_seal_key_make (store, SEALED_PASSPHRASE, &ef_seal_strength_least, "owner", &error);
+  g_assert_no_error (error);
+  seal_small (store, 2, "bench 2", NULL, key);
+  seal_small (store, 3, "bench 2", NULL, key);
+  g_assert_true (ef_store_withdraw (store, 2, "desk", "entered twice", &error));
+  g_assert_true (ef_store_open_revision (store, 3, "bench 2", "bore measured again", &error));
+
+  return standing;
+}
+
+static void
+test_job_rows_gone (void)
+{
+  g_autofree char *standing = make_standing ();
+  g_autofree char *made = new_path ();
+  g_autofree char *were = rows_of (standing);
+  g_autofree char *are = NULL;
+  g_autoptr (EfSalvage) salvage = NULL;
+  g_autoptr (GError) error = NULL;
+
+  change_by_hand (standing, LOST "DELETE FROM job");
+  salvage = ef_salvage_store (standing, made, NULL, NULL, NULL, &error);
+  g_assert_no_error (error);
+  g_assert_cmpint (salvage->n_jobs, ==, 3);
+  g_assert_cmpint (salvage->n_written, ==, 2);
+  g_assert_true (tells (salvage, "job J-0412 (no. 1 in the store): its own row can't be read, and which pump sheet it was made with stands nowhere else that can be read; what there is of it isn't taken over"));
+  g_assert_true (tells (salvage, "(no. 2 in the store): its own row can't be read and was made again; its number comes from its items, its pump sheet from its seal"));
+  are = rows_of (made);
+  assert_rows (are, strstr (were, ROW_END) + strlen (ROW_END));
+  assert_holds (salvage->verification);
+  g_assert_true (ef_backup_check (made, NULL, &error));
+  remove_new (made);
+  remove_store (standing);
+}
+
+/* With row, header and the end of the history gone there's still what was sealed; without a seal there's nothing, which is said. */
+static void
+test_job_as_sealed (void)
+{
+  g_autofree char *standing = make_standing ();
+  g_autofree char *made = new_path ();
+  g_autoptr (EfSalvage) salvage = NULL;
+  g_autoptr (EfInspection) was = NULL;
+  g_autoptr (EfInspection) is = NULL;
+  g_autoptr (GError) error = NULL;
+  EfStore *store = ef_store_open (standing, &error);
+
+  was = ef_store_load (store, 2, &error);
+  g_assert_no_error (error);
+  ef_store_close (store);
+  change_by_hand (standing, LOST "DELETE FROM job; DELETE FROM item WHERE kind = 'header'; DELETE FROM change WHERE seq = 1");
+  salvage = ef_salvage_store (standing, made, NULL, NULL, NULL, &error);
+  g_assert_no_error (error);
+  g_assert_cmpint (salvage->n_written, ==, 2);
+  g_assert_true (tells (salvage, "job ? (no. 1 in the store): its own row can't be read, and nothing else that can be read has its number"));
+  g_assert_true (tells (salvage, "(no. 2 in the store): its own row can't be read and was made again; its number comes from its seal"));
+  g_assert_true (tells (salvage, "neither its items nor its history can be read whole; it is as it was sealed (seal no. 2), without what was changed since"));
+  store = ef_store_open (made, &error);
+  g_assert_no_error (error);
+  is = ef_store_load (store, 2, &error);
+  g_assert_no_error (error);
+  g_assert_true (ef_inspection_equal (was, is));
+  ef_store_close (store);
+  remove_new (made);
+  remove_store (standing);
+}
+
+/* One pump sheet in the store, so it's that; an attempt stays one, of the lesson with its title. */
+static void
+test_attempt_row (void)
+{
+  g_autofree char *taught = g_build_filename (g_get_user_data_dir (), "taught.endfloat", NULL);
+  g_autofree char *made = new_path ();
+  g_autofree char *were = NULL;
+  g_autofree char *are = NULL;
+  g_autoptr (EfSalvage) salvage = NULL;
+  g_autoptr (EfInspection) inspection = NULL;
+  g_autoptr (GError) error = NULL;
+  const EfLessonRow lesson = { .name = (char *) "l-1", .digest = (char *) "d1", .title = (char *) "Grooves", .pump = (char *) "HL-24", .role = (char *) "trainer", .label = (char *) "Made",
+                               .whole = TRUE, .body = (char *) "{}" };
+  EfStore *store = ef_store_open (taught, &error);
+
+  add_demo (store, "job-1-hl-24.json");
+  inspection = ef_store_load (store, 1, &error);
+  g_assert_true (ef_store_put_lesson (store, &lesson, &error));
+  g_assert_cmpint (ef_store_add_attempt (store, "d1", "Grooves", "apprentice 1", inspection, NULL, NULL, &error), ==, 2);
+  g_assert_no_error (error);
+  ef_store_close (store);
+  were = rows_of (taught);
+  change_by_hand (taught, LOST "DELETE FROM job");
+  salvage = ef_salvage_store (taught, made, NULL, NULL, NULL, &error);
+  g_assert_no_error (error);
+  g_assert_cmpint (salvage->n_written, ==, 2);
+  g_assert_true (tells (salvage, "its pump sheet from being the only one in the store"));
+  are = rows_of (made);
+  assert_rows (are, were);
+  remove_new (made);
+  /* Two lessons of that title: which one it is at isn't known. */
+  change_by_hand (taught, "INSERT INTO lesson (name, digest, title, pump, whole, away, body, time, role, program, label) SELECT 'l-2', 'd2', title, pump, whole, away, body, time, role, program, label FROM lesson");
+  g_clear_pointer (&salvage, ef_salvage_free);
+  salvage = ef_salvage_store (taught, made, NULL, NULL, NULL, &error);
+  g_assert_no_error (error);
+  g_assert_cmpint (salvage->n_written, ==, 1);
+  g_assert_true (tells (salvage, "which lesson it is an attempt at stands nowhere else that can be read"));
+  remove_new (made);
+  remove_store (taught);
+}
+
 /* Seals on a damaged page: verification says that entries are missing, and the report has it. */
 static void
 test_seals (void)
@@ -382,6 +616,10 @@ main (int argc,
   g_test_add_func ("/salvage/any-page", test_any_page);
   g_test_add_func ("/salvage/between", test_between);
   g_test_add_func ("/salvage/items", test_items);
+  g_test_add_func ("/salvage/job-rows", test_job_rows);
+  g_test_add_func ("/salvage/job-rows-gone", test_job_rows_gone);
+  g_test_add_func ("/salvage/job-as-sealed", test_job_as_sealed);
+  g_test_add_func ("/salvage/attempt-row", test_attempt_row);
   g_test_add_func ("/salvage/seals", test_seals);
   g_test_add_func ("/salvage/older", test_older);
   g_test_add_func ("/salvage/refused", test_refused);
