@@ -68,7 +68,6 @@ test_job (void)
   g_autoptr (GError) error = NULL;
   g_autoptr (EfStore) store = NULL;
   g_autoptr (GPtrArray) history = NULL;
-  char *text = NULL;
   gint64 job;
 
   assert_code (0, "gauges attach -s '%s' -n J-0412 -g '%s' '%s'", store_path, name, certificate);
@@ -82,9 +81,16 @@ test_job (void)
 static void
 test_refused (void)
 {
+  g_autofree char *other = g_build_filename (g_get_user_data_dir (), "certificate 115.pdf", NULL);
+  g_autoptr (GBytes) pdf = certificate_pdf ("certificate 115");
+  g_autofree char *digest = g_compute_checksum_for_bytes (G_CHECKSUM_SHA256, pdf);
   char *text = NULL;
 
   assert_says (1, "page.pdf: expected a certificate as PDF, JPEG or PNG", "gauges attach -s '%s' -g D-7 '%s' '%s'", store_path, certificate, page);
+  /* One of them refused: nothing of the others goes into the store. */
+  g_assert_true (g_file_set_contents (other, g_bytes_get_data (pdf, NULL), (gssize) g_bytes_get_size (pdf), NULL));
+  assert_says (1, "page.pdf: expected a certificate as PDF, JPEG or PNG", "gauges attach -s '%s' -g D-7 '%s' '%s'", store_path, other, page);
+  assert_says (1, "found none with that digest", "gauges save -s '%s' %s -o '%s.again'", store_path, digest, other);
   g_assert_cmpint (run (&text, "gauges list -s '%s'", store_path), ==, 0);
   g_assert_null (strstr (text, "certificate 114.pdf"));
   g_free (text);
