@@ -27,6 +27,7 @@ struct _EfGaugeChoice
   gboolean filling;
   gboolean said;
   guint frames_to_open;
+  float y_last; /* of the button in the frame before: it opens once that stands still */
   EfGaugeKind kind; /* of one to be added */
 };
 
@@ -350,14 +351,20 @@ ef_gauge_choice_said (EfGaugeChoice *self)
   return self->said;
 }
 
+/* In sight and where it was in the frame before. */
 static gboolean
-in_sight (GtkWidget *widget)
+stands_in_sight (EfGaugeChoice *self)
 {
-  GtkWidget *root = GTK_WIDGET (gtk_widget_get_root (widget));
+  GtkWidget *root = GTK_WIDGET (gtk_widget_get_root (self->drop_down));
   graphene_rect_t bounds;
+  gboolean stands;
 
-  return root != NULL && gtk_widget_get_mapped (widget) && gtk_widget_compute_bounds (widget, root, &bounds) && bounds.origin.y >= 0
-         && bounds.origin.y + bounds.size.height <= gtk_widget_get_height (root);
+  if (root == NULL || !gtk_widget_get_mapped (self->drop_down) || !gtk_widget_compute_bounds (self->drop_down, root, &bounds))
+    return FALSE;
+  stands = bounds.origin.y == self->y_last;
+  self->y_last = bounds.origin.y;
+
+  return stands && bounds.origin.y >= 0 && bounds.origin.y + bounds.size.height <= gtk_widget_get_height (root);
 }
 
 static gboolean
@@ -368,12 +375,13 @@ open_tick_cb (GtkWidget *widget,
   EfGaugeChoice *self = EF_GAUGE_CHOICE (widget);
 
   self->frames_to_open--;
-  if (self->frames_to_open > 0 && !in_sight (self->drop_down))
-    return G_SOURCE_CONTINUE;
-  self->frames_to_open = 0;
-  if (in_sight (self->drop_down))
-    g_signal_emit_by_name (self->drop_down, "activate");
-  return G_SOURCE_REMOVE;
+  if (stands_in_sight (self))
+    {
+      self->frames_to_open = 0;
+      g_signal_emit_by_name (self->drop_down, "activate");
+    }
+
+  return self->frames_to_open > 0 ? G_SOURCE_CONTINUE : G_SOURCE_REMOVE;
 }
 
 void
@@ -384,6 +392,7 @@ ef_gauge_choice_open (EfGaugeChoice *self)
   /* The list belongs where the button is once the page has scrolled to it, some frames later. */
   gtk_widget_grab_focus (self->drop_down);
   self->frames_to_open = MOST_FRAMES;
+  self->y_last = -1;
   if (!waiting)
     gtk_widget_add_tick_callback (GTK_WIDGET (self), open_tick_cb, NULL, NULL);
 }

@@ -10,6 +10,7 @@
 #include "ef-bench-plan.h"
 #include "ef-check-form.h"
 #include "ef-field.h"
+#include "ef-focus-sight.h"
 #include "ef-gauge-list.h"
 #include "ef-gauge-sketch.h"
 #include "ef-missing-bar.h"
@@ -298,6 +299,7 @@ ef_readings_page_init (EfReadingsPage *self)
   self->progress = g_ptr_array_new ();
   self->made = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_object_unref);
   gtk_widget_init_template (GTK_WIDGET (self));
+  ef_keep_focus_in_sight (self->scrolled);
   add_form_keys (self);
 }
 
