@@ -302,7 +302,7 @@ test_items (void)
 
 #define ROW_END "\n--\n"
 
-/* All that the list of jobs shows and that says how a job stands. */
+/* All that the list of jobs shows and that says how a job stands, and how many pump sheets there are. */
 static char *
 rows_of (const char *store_path)
 {
@@ -311,6 +311,7 @@ rows_of (const char *store_path)
   g_autoptr (sqlite3_stmt) rows = NULL;
   GString *text = g_string_new (NULL);
   gboolean row = TRUE;
+  gint64 n_sheets = 0;
 
   g_assert_no_error (error);
   rows = ef_sql_query (&store->sql, &error,
@@ -331,6 +332,9 @@ rows_of (const char *store_path)
       else
         g_string_append_printf (text, "%s%s", (const char *) sqlite3_column_text (rows, i), i + 1 < sqlite3_column_count (rows) ? "|" : ROW_END);
   g_assert_no_error (error);
+
+  g_assert_true (ef_sql_integer (&store->sql, 0, &n_sheets, &error, "SELECT count (*) FROM sheet", ""));
+  g_string_append_printf (text, "%d pump sheets", (int) n_sheets);
 
   return g_string_free (text, FALSE);
 }
