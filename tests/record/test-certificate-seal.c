@@ -2,7 +2,7 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
-#include "sealed-store.h"
+#include "sealed-file.h"
 #include "../inspection/random-inspection.h"
 
 #include <glib/gstdio.h>
@@ -12,18 +12,8 @@
 #include "record/ef-exchange.h"
 #include "record/ef-missing-files.h"
 #include "record/ef-seal-private.h"
-#include "record/ef-store-files.h"
 #include "record/ef-store-gauges.h"
 #include "../isolate.h"
-
-typedef struct
-{
-  char *path;
-  EfStore *store;
-  char *digest, *other; /* other: a file that the store doesn't have */
-  gint64 job;
-  EfSealKey *key;
-} Fixture;
 
 #define KEPT "gauge Depth micrometer D-7: certificate 114.pdf: file"
 #define ELSEWHERE "gauge Depth micrometer D-7: certificate 115.pdf: file"
@@ -50,36 +40,16 @@ set_up (Fixture *self,
         gconstpointer data)
 {
   g_autoptr (EfInspection) inspection = NULL;
-  g_autoptr (GInputStream) stream = g_memory_input_stream_new_from_data ("the certificate", 15, NULL);
   g_autofree char *path = ef_data_path ("demo", "job-3-tg-3.json", NULL);
   g_autoptr (EfItem) gauge = NULL;
   g_autoptr (GError) error = NULL;
 
-  self->path = g_build_filename (g_get_user_data_dir (), "certificates.endfloat", NULL);
-  self->store = ef_store_open (self->path, &error);
-  g_assert_no_error (error);
-  self->digest = ef_store_add_file (self->store, stream, "114.pdf", NULL, &error);
-  self->other = g_compute_checksum_for_string (G_CHECKSUM_SHA256, "elsewhere", -1);
+  fixture_open (self, "the certificate", "114.pdf");
   inspection = ef_exchange_load (path, &error);
   g_assert_no_error (error);
   gauge = gauge_with (self->digest, self->other);
   g_assert_true (ef_inspection_swap (inspection, NULL, gauge, &error));
-  self->job = ef_store_add (self->store, inspection, &error);
-  g_assert_no_error (error);
-  self->key = ef_seal_key_make (self->store, SEALED_PASSPHRASE, &ef_seal_strength_least, "owner", &error);
-  g_assert_no_error (error);
-}
-
-static void
-tear_down (Fixture *self,
-           gconstpointer data)
-{
-  ef_seal_key_free (self->key);
-  ef_store_close (self->store);
-  remove_store (self->path);
-  g_free (self->path);
-  g_free (self->digest);
-  g_free (self->other);
+  fixture_add (self, inspection);
 }
 
 /* The form of the job's seal. */
@@ -152,8 +122,6 @@ test_none (Fixture *self,
   verification = verify_store (self->path);
   assert_holds (verification);
 }
-
-#define DROP "DROP TRIGGER file_piece_no_update; DROP TRIGGER file_piece_no_delete; DROP TRIGGER file_no_delete; DROP TRIGGER file_no_update;"
 
 static void
 test_tampered (Fixture *self,

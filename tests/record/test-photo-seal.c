@@ -2,23 +2,13 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
-#include "sealed-store.h"
+#include "sealed-file.h"
 #include "../inspection/random-inspection.h"
 
 #include <glib/gstdio.h>
 #include <string.h>
 
-#include "record/ef-store-files.h"
 #include "../isolate.h"
-
-typedef struct
-{
-  char *path;
-  EfStore *store;
-  char *digest, *other; /* other: a file that the store doesn't have */
-  gint64 job;
-  EfSealKey *key;
-} Fixture;
 
 /* A job with one photo whose bytes lie in the store and one whose don't. */
 static void
@@ -27,36 +17,16 @@ set_up (Fixture *self,
 {
   g_autoptr (GRand) rand = g_rand_new_with_seed (5);
   g_autoptr (EfInspection) inspection = random_inspection (rand, 0);
-  g_autoptr (GBytes) bytes = g_bytes_new_static ("the photo's bytes", 17);
-  g_autoptr (GInputStream) stream = g_memory_input_stream_new_from_bytes (bytes);
   g_autoptr (EfItem) kept = NULL;
   g_autoptr (EfItem) missing = NULL;
   g_autoptr (GError) error = NULL;
 
-  self->path = g_build_filename (g_get_user_data_dir (), "photos.endfloat", NULL);
-  self->store = ef_store_open (self->path, &error);
-  self->digest = ef_store_add_file (self->store, stream, "IMG 7.jpg", NULL, &error);
-  self->other = g_compute_checksum_for_string (G_CHECKSUM_SHA256, "elsewhere", -1);
+  fixture_open (self, "the photo's bytes", "IMG 7.jpg");
   kept = &ef_photo_new (self->digest, "IMG 7.jpg", "image/jpeg", 40, 30)->item;
   missing = &ef_photo_new (self->other, "IMG 8.jpg", "image/jpeg", 40, 30)->item;
   g_assert_true (ef_inspection_swap (inspection, NULL, kept, &error));
   g_assert_true (ef_inspection_swap (inspection, NULL, missing, &error));
-  self->job = ef_store_add (self->store, inspection, &error);
-  g_assert_no_error (error);
-  self->key = ef_seal_key_make (self->store, SEALED_PASSPHRASE, &ef_seal_strength_least, "owner", &error);
-  g_assert_no_error (error);
-}
-
-static void
-tear_down (Fixture *self,
-           gconstpointer data)
-{
-  ef_seal_key_free (self->key);
-  ef_store_close (self->store);
-  remove_store (self->path);
-  g_free (self->path);
-  g_free (self->digest);
-  g_free (self->other);
+  fixture_add (self, inspection);
 }
 
 static void
@@ -84,8 +54,6 @@ test_holds (Fixture *self,
   assert_holds (of_file);
   g_remove (file);
 }
-
-#define DROP "DROP TRIGGER file_piece_no_update; DROP TRIGGER file_piece_no_delete; DROP TRIGGER file_no_delete; DROP TRIGGER file_no_update;"
 
 static void
 test_tampered (Fixture *self,
