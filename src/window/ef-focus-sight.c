@@ -17,30 +17,31 @@ typedef struct
   gboolean seen; /* the focus was in sight when the user last saw to it */
 } Sight;
 
-/* Where the focus stands in what is shown of the content, or the button whose list has it; FALSE when it's elsewhere. */
+/* Where in the content the focus stands, or the button whose list has it; FALSE when it's elsewhere. */
 static gboolean
 place_focus (const Sight *sight,
              graphene_rect_t *box_out)
 {
   GtkWidget *view = gtk_scrolled_window_get_child (sight->scrolled);
+  GtkWidget *content = GTK_IS_VIEWPORT (view) ? gtk_viewport_get_child (GTK_VIEWPORT (view)) : NULL;
   GtkWidget *focus = sight->root != NULL ? gtk_root_get_focus (sight->root) : NULL;
   GtkWidget *list = focus != NULL ? gtk_widget_get_ancestor (focus, GTK_TYPE_POPOVER) : NULL;
 
   focus = list != NULL ? gtk_widget_get_parent (list) : focus;
 
-  return focus != NULL && view != NULL && gtk_widget_get_mapped (focus) && gtk_widget_is_ancestor (focus, view) && gtk_widget_compute_bounds (focus, view, box_out);
+  return focus != NULL && content != NULL && gtk_widget_get_mapped (focus) && gtk_widget_is_ancestor (focus, content)
+         && gtk_widget_compute_bounds (focus, content, box_out);
 }
 
 static gboolean
 bring_in_sight (gpointer data)
 {
   Sight *sight = data;
-  double value = gtk_adjustment_get_value (sight->down);
   graphene_rect_t box;
 
   sight->idle = 0;
   if (sight->seen && place_focus (sight, &box))
-    gtk_adjustment_clamp_page (sight->down, value + box.origin.y - EF_TARGET, value + box.origin.y + box.size.height + EF_TARGET);
+    gtk_adjustment_clamp_page (sight->down, box.origin.y - EF_TARGET, box.origin.y + box.size.height + EF_TARGET);
 
   return G_SOURCE_REMOVE;
 }
@@ -56,12 +57,12 @@ height_changed_cb (Sight *sight)
 static void
 scrolled_cb (Sight *sight)
 {
-  double page = gtk_adjustment_get_page_size (sight->down);
+  double top = gtk_adjustment_get_value (sight->down), page = gtk_adjustment_get_page_size (sight->down);
   graphene_rect_t box;
 
   /* Not what the content's growing does to it, until that has been seen to. */
   if (sight->idle == 0 && place_focus (sight, &box))
-    sight->seen = box.origin.y + box.size.height > 0 && box.origin.y < page;
+    sight->seen = box.origin.y + box.size.height > top && box.origin.y < top + page;
 }
 
 /* The viewport scrolls to it; where it can't yet, the next change of height does. */
