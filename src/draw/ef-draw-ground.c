@@ -1,4 +1,4 @@
-/* The face itself: material, ports, pocket footprint, thin gears and circles, sides, tooth numbers, rotation, grid.
+/* The face itself: material, ports, pocket footprint, thin gears and circles, rotation, grid.
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
@@ -7,7 +7,6 @@
 #include "ef-plot.h"
 
 #include <math.h>
-#include <string.h>
 
 void
 ef_path_ring (cairo_t *cr, const EfFaceView *view, const EfRing *ring, gboolean closed)
@@ -141,65 +140,6 @@ draw_grid (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const 
     }
 }
 
-/* An arrow that says which way oil goes: an open one into the pump (suction), a filled one out of it (delivery). */
-static void
-draw_side_arrow (cairo_t *cr, const EfDrawStyle *style, EfInk ink, gboolean filled, double x, double y, double size)
-{
-  cairo_move_to (cr, x, y - size / 2);
-  cairo_line_to (cr, x + size * 0.9, y);
-  cairo_line_to (cr, x, y + size / 2);
-  cairo_close_path (cr);
-  ef_draw_set_ink (cr, style, ink, 1);
-  ef_draw_set_width (cr, style, 1.2);
-  if (filled)
-    cairo_fill_preserve (cr);
-  cairo_stroke (cr);
-}
-
-static void
-draw_label (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfChartLabel *label, EfOccupied *occupied)
-{
-  gboolean suction = g_strcmp0 (label->role, "suction") == 0;
-  gboolean delivery = g_strcmp0 (label->role, "delivery") == 0;
-  gboolean tooth = g_strcmp0 (label->role, "tooth") == 0;
-  EfInk ink = suction ? EF_INK_SUCTION : delivery ? EF_INK_DELIVERY : EF_INK_DIM;
-  double size = ef_text_size (style, tooth ? 0.8 : 0.92);
-  double arrow = suction || delivery ? 0.8 * size : 0;
-  double left = arrow > 0 ? arrow + 0.35 * size : 0;
-  g_autoptr (PangoLayout) layout = NULL;
-  double x, y, w, h;
-
-  layout = ef_text_layout (cr, style, size, 0, label->text);
-  ef_text_extent (layout, &w, &h);
-  ef_face_view_to_screen (view, label->u, label->v, &x, &y);
-  x -= (w + left) / 2;
-  y -= h / 2;
-  if (!ef_occupied_take (occupied, x - 1, y, w + left + 2, h))
-    return;
-  if (arrow > 0)
-    draw_side_arrow (cr, style, ink, delivery, x, y + h / 2, arrow);
-  ef_text_show (cr, style, layout, ink, EF_TEXT_HALO, x + left, y, 0, 0);
-}
-
-static void
-draw_labels (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart)
-{
-  EfOccupied occupied;
-  double x0, y0, x1, y1;
-
-  cairo_clip_extents (cr, &x0, &y0, &x1, &y1);
-  ef_occupied_init (&occupied, x0, y0, x1 - x0, y1 - y0, 4 * style->line_scale);
-  for (int teeth = 0; teeth < 2; teeth++)
-    for (guint i = 0; i < chart->labels->len; i++)
-      {
-        const EfChartLabel *label = g_ptr_array_index (chart->labels, i);
-
-        if ((g_strcmp0 (label->role, "tooth") == 0) == (teeth == 1))
-          draw_label (cr, style, view, chart, label, &occupied);
-      }
-  ef_occupied_clear (&occupied);
-}
-
 static void
 draw_rotation (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart)
 {
@@ -244,6 +184,6 @@ ef_draw_face_ground (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *vi
   draw_lines (cr, style, view, chart);
   draw_rotation (cr, style, view, chart);
   if (layers->labels)
-    draw_labels (cr, style, view, chart);
+    ef_draw_face_labels (cr, style, view, chart);
   cairo_restore (cr);
 }

@@ -2,7 +2,7 @@
  * Copyright (C) 2026 The Endfloat developers
  * SPDX-License-Identifier: GPL-3.0-or-later
  */
-#include "ef-draw-text.h"
+#include "ef-draw-labels.h"
 #include "ef-mark-body.h"
 
 #include <math.h>
@@ -293,13 +293,15 @@ block_body (EfOccupied *occupied, const EfBody *body, const EfPen *pen)
 }
 
 static void
-draw_numbers (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, GArray *seen, const EfPen *pen, const char *selected)
+draw_numbers (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, GArray *seen, const EfPen *pen, const EfFaceLayers *layers)
 {
   g_autoptr (PangoLayout) layout = number_layout (cr, style);
   gboolean leader = seen->len <= LEADER_UP_TO;
   EfOccupied occupied;
 
   ef_occupied_init (&occupied, pen->clip[0], pen->clip[1], pen->clip[2] - pen->clip[0], pen->clip[3] - pen->clip[1], 4 * style->line_scale);
+  if (layers->labels)
+    ef_face_labels_block (cr, style, view, chart, &occupied);
   for (int pass = leader ? 0 : 1; pass < 2; pass++)
     for (guint i = 0; i < seen->len; i++)
       {
@@ -312,7 +314,7 @@ draw_numbers (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, GAr
         if (pass == 0)
           block_body (&occupied, &body, pen);
         else
-          place_number (cr, style, layout, &occupied, &body, s->mark, selected != NULL && g_strcmp0 (selected, s->mark->item.id) == 0, leader);
+          place_number (cr, style, layout, &occupied, &body, s->mark, layers->selected != NULL && g_strcmp0 (layers->selected, s->mark->item.id) == 0, leader);
         ef_body_clear (&body);
       }
   ef_occupied_clear (&occupied);
@@ -364,6 +366,6 @@ ef_draw_face_marks (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *vie
         ef_body_clear (&body);
       }
   if (layers->mark_numbers)
-    draw_numbers (cr, style, view, seen, &pen, layers->selected);
+    draw_numbers (cr, style, view, chart, seen, &pen, layers);
   cairo_restore (cr);
 }

@@ -54,6 +54,8 @@ typedef struct
  * it leaves the paper around the material unpainted: ef_draw_paper), depth map, marks (line style and hatch by kind, number), one mark. @clip: x y w h in target units, or NULL. */
 void ef_draw_paper (cairo_t *cr, const EfDrawStyle *style);
 void ef_draw_face_ground (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfFaceLayers *layers);
+/* The ground's labels alone (layers->labels): where something else was painted over them, such as the face under a lamp. */
+void ef_draw_face_labels (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart);
 void ef_draw_face_depth (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, const EfDepthMap *map, const EfFaceLayers *layers);
 void ef_draw_mark (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfMark *mark, gboolean selected, gboolean number);
 void ef_draw_face_marks (cairo_t *cr, const EfDrawStyle *style, const EfFaceView *view, const EfFaceChart *chart, EfMark *const *marks, guint n_marks, const EfFaceLayers *layers, const double clip[4]);

@@ -60,6 +60,8 @@ draw_lit (cairo_t *cr,
 
   ef_lamp_scene_bounds (job->scene, bounds);
   ef_draw_chart_image (cr, &job->view, image, bounds);
+  if (job->layers.labels)
+    ef_draw_face_labels (cr, &job->style, &job->view, job->chart);
   cairo_surface_destroy (image);
 }
 
@@ -80,6 +82,7 @@ ef_face_layer_draw_surface (const EfFaceLayerJob *job)
   int width = (int) MAX (1, ceil (job->width * job->scale));
   int height = (int) MAX (1, ceil (job->height * job->scale));
   const double clip[4] = { 0, 0, job->width, job->height };
+  EfFaceLayers ground = job->layers;
   cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_ARGB32, width, height);
   cairo_t *cr;
 
@@ -87,7 +90,9 @@ ef_face_layer_draw_surface (const EfFaceLayerJob *job)
   cr = cairo_create (surface);
   gdk_cairo_set_source_rgba (cr, &job->ground);
   cairo_paint (cr);
-  ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &job->layers);
+  /* Under the lamp they're written on the lit face, which would cut them at the edges of holes. */
+  ground.labels = job->layers.labels && job->scene == NULL;
+  ef_draw_face_ground (cr, &job->style, &job->view, job->chart, &ground);
   if (job->scene != NULL)
     draw_lit (cr, job);
   else if (job->photo.picture != NULL)

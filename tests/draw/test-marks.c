@@ -368,6 +368,75 @@ test_ground (void)
   plate_free (chart);
 }
 
+/* Words that are wider than their hole stay in it, also where text is twice as large. */
+static void
+test_label_in_hole (void)
+{
+  const double radius = 34;
+
+  for (int scale = 1; scale <= 2; scale++)
+    {
+      EfFaceChart *chart = plate ();
+      double xy[2 * 60], wide;
+      EfChartLine hole = { EF_LINE_HOLE, (char *) "hole", TRUE, { 60, xy } };
+      EfChartLabel label = { (char *) "driven gear", (char *) "gear", 0.02, 0.02 };
+      cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_A8, SIDE, SIDE);
+      cairo_t *cr = cairo_create (surface);
+      g_autoptr (PangoLayout) layout = NULL;
+      EfDrawStyle style;
+      EfFaceView view;
+      guint ink = 0;
+
+      for (int k = 0; k < 60; k++)
+        {
+          xy[2 * k] = label.u + 1e-4 * radius * cos (2 * G_PI * k / 60);
+          xy[2 * k + 1] = label.v + 1e-4 * radius * sin (2 * G_PI * k / 60);
+        }
+      g_ptr_array_add (chart->lines, &hole);
+      g_ptr_array_add (chart->labels, &label);
+      ef_draw_style_screen (&style, FALSE, FALSE);
+      style.text_size *= scale;
+      ef_face_view_fit (&view, chart, SIDE, SIDE, 0);
+      layout = ef_text_layout (cr, &style, ef_text_size (&style, 0.92), 0, label.text);
+      ef_text_extent (layout, &wide, NULL);
+      g_assert_cmpfloat (wide, >, 2 * radius);
+      ef_draw_face_labels (cr, &style, &view, chart);
+      cairo_surface_flush (surface);
+      for (int y = 0; y < SIDE; y++)
+        for (int x = 0; x < SIDE; x++)
+          if (cairo_image_surface_get_data (surface)[y * cairo_image_surface_get_stride (surface) + x] != 0)
+            {
+              ink++;
+              g_assert_cmpfloat (hypot (x + 0.5 - SIDE / 2, y + 0.5 - SIDE / 2), <=, radius);
+            }
+      g_assert_cmpuint (ink, >, 100);
+      cairo_destroy (cr);
+      cairo_surface_destroy (surface);
+      plate_free (chart);
+    }
+}
+
+/* A mark's number isn't put on the face's own words. */
+static void
+test_number_beside_label (void)
+{
+  EfFaceChart *chart = plate ();
+  g_autoptr (GPtrArray) marks = one_mark (EF_MARK_IMPRINT, EF_SHAPE_POINT);
+  EfFaceLayers bare = { .mark_numbers = TRUE }, named = { .mark_numbers = TRUE, .labels = TRUE };
+  EfChartLabel label = { (char *) "suction", (char *) "suction", 0.0145, 0.0135 };
+  cairo_surface_t *free_there, *taken;
+
+  g_ptr_array_add (chart->labels, &label);
+  free_there = paint (chart, marks, NULL, &bare, NULL, FALSE);
+  taken = paint (chart, marks, NULL, &named, NULL, FALSE);
+  g_assert_cmpuint (ink_in (free_there, 12.5, 13, 16.5, 14), >, 0);
+  g_assert_cmpuint (ink_in (taken, 12.5, 13, 16.5, 14), ==, 0);
+  g_assert_cmpuint (ink_in (taken, 0, 0, 40, 40), >, ink_in (taken, 7.8, 7.8, 12.2, 12.2));
+  cairo_surface_destroy (free_there);
+  cairo_surface_destroy (taken);
+  plate_free (chart);
+}
+
 static void
 test_ticks (void)
 {
@@ -423,6 +492,8 @@ main (int argc, char **argv)
   g_test_add_func ("/draw/depth/colours", test_depth_colours);
   g_test_add_func ("/draw/depth/contours", test_contours);
   g_test_add_func ("/draw/ground", test_ground);
+  g_test_add_func ("/draw/labels/in-hole", test_label_in_hole);
+  g_test_add_func ("/draw/labels/number-beside", test_number_beside_label);
   g_test_add_func ("/draw/plot/ticks", test_ticks);
   g_test_add_func ("/draw/text/millimetres", test_millimetres);
   g_test_add_func ("/draw/text/occupied", test_occupied);

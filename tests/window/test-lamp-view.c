@@ -204,6 +204,62 @@ test_layer (Shell *shell,
     cairo_surface_destroy (pictures[i]);
 }
 
+/* Ink of the sides' words in a layer: what differs from the one without, over the same ground. */
+static guint
+words_in_layer (EfFaceChart *chart,
+                GPtrArray *marks,
+                EfLampScene *scene)
+{
+  cairo_surface_t *pictures[2];
+  guint n = 0;
+
+  for (guint i = 0; i < 2; i++)
+    {
+      g_autoptr (EfFaceLayerJob) job = ef_face_layer_job_new (chart, marks, NULL);
+
+      ef_draw_style_screen (&job->style, FALSE, FALSE);
+      job->width = 400;
+      job->height = 300;
+      ef_face_view_fit (&job->view, chart, 400, 300, 10);
+      job->scene = scene != NULL ? ef_lamp_scene_ref (scene) : NULL;
+      job->elevation = 15 * DEGREE;
+      job->bare = TRUE;
+      job->layers.labels = i == 1;
+      pictures[i] = ef_face_layer_draw_surface (job);
+    }
+  for (int y = 0; y < 300; y++)
+    for (int x = 0; x < 400; x++)
+      {
+        gsize at = (gsize) y * cairo_image_surface_get_stride (pictures[0]) + 4 * (gsize) x;
+
+        n += memcmp (cairo_image_surface_get_data (pictures[0]) + at, cairo_image_surface_get_data (pictures[1]) + at, 4) != 0;
+      }
+  for (guint i = 0; i < 2; i++)
+    cairo_surface_destroy (pictures[i]);
+
+  return n;
+}
+
+/* The words that stand partly on the metal aren't cut by the lit picture. */
+static void
+test_words_on_top (Shell *shell,
+                   gconstpointer data)
+{
+  EfSession *session = shell_open_demo (shell);
+  EfFaceChart *chart = ef_face_canvas_chart (canvas_of (shell));
+  g_autoptr (GPtrArray) marks = ef_inspection_face_marks (ef_document_inspection (ef_session_document (session)), chart->id);
+  g_autoptr (EfSurface) surface = ef_surface_new (chart, (EfMark *const *) marks->pdata, marks->len, 0.0, 1, NULL, NULL);
+  g_autoptr (EfLampScene) scene = NULL;
+  guint plain = words_in_layer (chart, marks, NULL);
+  EfMetal metal;
+
+  ef_metal_of ("cast-iron", &metal);
+  scene = ef_lamp_scene_new (surface, &metal, 1);
+  g_assert_cmpuint (plain, >, 100);
+  /* The halo shows on metal, not on paper: rather more. */
+  g_assert_cmpuint (words_in_layer (chart, marks, scene), >=, plain);
+}
+
 int
 main (int argc,
       char **argv)
@@ -216,6 +272,7 @@ main (int argc,
   SHELL_TEST ("/lamp-view/mark-under-the-lamp", test_mark_under_the_lamp);
   SHELL_TEST ("/lamp-view/specimen", test_specimen);
   SHELL_TEST ("/lamp-view/layer", test_layer);
+  SHELL_TEST ("/lamp-view/words-on-top", test_words_on_top);
 
   return g_test_run ();
 }
