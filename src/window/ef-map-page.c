@@ -12,6 +12,7 @@
 #include "ef-look.h"
 #include "ef-part-row.h"
 #include "ef-photo-bar.h"
+#include "ef-wrap-box.h"
 
 #include <glib/gi18n.h>
 #include <math.h>
@@ -29,7 +30,7 @@ struct _EfMapPage
   EfSession *session;
   GSignalGroup *session_signals;
   GtkWidget *left, *top, *middle, *right, *bottom;
-  GtkWidget *tools, *tools_scrolled, *overlay, *empty, *face_name, *read_out, *card_scrolled;
+  GtkWidget *tools, *overlay, *empty, *face_name, *read_out, *card_scrolled;
   GtkWidget *exploded, *parts, *faces, *canvas, *card, *list, *strip, *zoom, *photo;
   gboolean narrow;
   int right_least;
@@ -194,13 +195,17 @@ show_zoom (EfMapPage *self)
   gtk_label_set_label (GTK_LABEL (self->zoom), text);
 }
 
-/* Large text leaves no room for the name beside the read-out; two lines are kept for it, so that nothing jumps. */
+/* Large text leaves no room for the name beside the read-out; two lines are kept for it, so that nothing jumps. Tools go on in a second row, and have room between their words. */
 static void
 text_size_cb (EfMapPage *self)
 {
   gboolean large = ef_look_text_scale () >= 1.4;
 
   self->right_least = 0;
+  if (large)
+    gtk_widget_add_css_class (self->tools, "ef-large");
+  else
+    gtk_widget_remove_css_class (self->tools, "ef-large");
   gtk_widget_set_visible (self->face_name, !large);
   gtk_label_set_wrap (GTK_LABEL (self->read_out), large);
   gtk_label_set_lines (GTK_LABEL (self->read_out), large ? 2 : -1);
@@ -304,14 +309,14 @@ fill_tools (EfMapPage *self)
 
       if (tools[i].action == NULL)
         {
-          gtk_box_append (GTK_BOX (self->tools), gtk_separator_new (GTK_ORIENTATION_VERTICAL));
+          ef_wrap_box_append (EF_WRAP_BOX (self->tools), gtk_separator_new (GTK_ORIENTATION_VERTICAL));
           continue;
         }
       button = tool_button (TRUE, tools[i].icon, _(tools[i].label), _(tools[i].tooltip));
       if (tools[i].target != NULL)
         gtk_actionable_set_action_target (GTK_ACTIONABLE (button), "s", tools[i].target);
       gtk_actionable_set_action_name (GTK_ACTIONABLE (button), tools[i].action);
-      gtk_box_append (GTK_BOX (self->tools), button);
+      ef_wrap_box_append (EF_WRAP_BOX (self->tools), button);
     }
 }
 
@@ -335,17 +340,18 @@ icon_button (const char *icon,
 static void
 fill_zoom (EfMapPage *self)
 {
-  GtkWidget *filler = gtk_box_new (GTK_ORIENTATION_HORIZONTAL, 0);
+  /* At the end of the row it's in. */
+  GtkWidget *box = g_object_new (GTK_TYPE_BOX, "hexpand", TRUE, "halign", GTK_ALIGN_END, NULL);
 
-  gtk_widget_set_hexpand (filler, TRUE);
-  gtk_box_append (GTK_BOX (self->tools), filler);
-  gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-out-symbolic", "face.zoom-out", _("Zoom out (−)")));
+  gtk_box_append (GTK_BOX (box), icon_button ("zoom-out-symbolic", "face.zoom-out", _("Zoom out (−)")));
   self->zoom = gtk_label_new ("100 %");
   gtk_label_set_width_chars (GTK_LABEL (self->zoom), 4);
   gtk_widget_add_css_class (self->zoom, "numeric");
-  gtk_box_append (GTK_BOX (self->tools), self->zoom);
-  gtk_box_append (GTK_BOX (self->tools), icon_button ("zoom-in-symbolic", "face.zoom-in", _("Zoom in (+)")));
-  gtk_box_append (GTK_BOX (self->tools), icon_button ("ef-fit-symbolic", "face.fit", _("Show the whole face (0)")));
+  gtk_widget_add_css_class (self->zoom, "caption");
+  gtk_box_append (GTK_BOX (box), self->zoom);
+  gtk_box_append (GTK_BOX (box), icon_button ("zoom-in-symbolic", "face.zoom-in", _("Zoom in (+)")));
+  gtk_box_append (GTK_BOX (box), icon_button ("ef-fit-symbolic", "face.fit", _("Show the whole face (0)")));
+  ef_wrap_box_append (EF_WRAP_BOX (self->tools), box);
 }
 
 /* --- Object ------------------------------------------------------------------------------------------------------------------------- */
@@ -400,7 +406,6 @@ bind_children (GtkWidgetClass *widget_class)
   gtk_widget_class_bind_template_child (widget_class, EfMapPage, right);
   gtk_widget_class_bind_template_child (widget_class, EfMapPage, bottom);
   gtk_widget_class_bind_template_child (widget_class, EfMapPage, tools);
-  gtk_widget_class_bind_template_child (widget_class, EfMapPage, tools_scrolled);
   gtk_widget_class_bind_template_child (widget_class, EfMapPage, overlay);
   gtk_widget_class_bind_template_child (widget_class, EfMapPage, empty);
   gtk_widget_class_bind_template_child (widget_class, EfMapPage, face_name);
@@ -439,6 +444,7 @@ ef_map_page_class_init (EfMapPageClass *klass)
   for (i = 0; i < G_N_ELEMENTS (forwarded); i++)
     gtk_widget_class_install_action (widget_class, forwarded[i], NULL, forward_action);
 
+  g_type_ensure (EF_TYPE_WRAP_BOX);
   gtk_widget_class_set_template_from_resource (widget_class, "/io/github/endfloat/Endfloat/map-page.ui");
   bind_children (widget_class);
   gtk_widget_class_set_css_name (widget_class, "mappage");
@@ -466,7 +472,7 @@ fill (EfMapPage *self)
   gtk_box_append (GTK_BOX (self->top), self->parts);
   gtk_box_prepend (GTK_BOX (self->middle), self->faces);
   self->photo = ef_photo_bar_new (self->session, EF_FACE_CANVAS (self->canvas));
-  gtk_box_insert_child_after (GTK_BOX (self->middle), self->photo, self->tools_scrolled);
+  gtk_box_insert_child_after (GTK_BOX (self->middle), self->photo, self->tools);
   g_object_bind_property (self->canvas, "photo", self->photo, "active", G_BINDING_SYNC_CREATE);
   gtk_overlay_set_child (GTK_OVERLAY (self->overlay), self->canvas);
   gtk_overlay_add_overlay (GTK_OVERLAY (self->overlay), ef_lamp_view_new (EF_FACE_CANVAS (self->canvas)));

@@ -22,6 +22,7 @@
 #include "ef-sheet-editor.h"
 #include "ef-sheets-page.h"
 #include "ef-verdict-page.h"
+#include "ef-wrap-box.h"
 #include "../../src/record/ef-exchange.h"
 
 #include <math.h>
@@ -709,6 +710,43 @@ test_fits (Shell *shell,
     }
 }
 
+/* All tools of the map can be pressed, however large the text: none is cut off by the window or put on another. */
+static void
+test_tools_in_reach (Shell *shell,
+                     gconstpointer data)
+{
+  static const int sizes[] = { 100, 150, 200 };
+
+  shell_open_demo (shell);
+  gtk_window_set_default_size (GTK_WINDOW (shell->window), 1024, 700);
+  for (guint s = 0; s < G_N_ELEMENTS (sizes); s++)
+    {
+      GtkWidget *tools;
+      graphene_rect_t row, last = GRAPHENE_RECT_INIT (0, 0, 0, 0);
+      guint n = 0;
+
+      g_settings_set_int (ef_settings_get (), "text-size", sizes[s]);
+      robot_settle ();
+      tools = robot_find_type (GTK_WIDGET (shell->window), EF_TYPE_WRAP_BOX);
+      g_assert_true (gtk_widget_compute_bounds (tools, tools, &row));
+      for (GtkWidget *child = gtk_widget_get_first_child (tools); child != NULL; child = gtk_widget_get_next_sibling (child))
+        {
+          graphene_rect_t box;
+
+          g_assert_true (gtk_widget_compute_bounds (child, tools, &box));
+          g_assert_true (graphene_rect_contains_rect (&row, &box));
+          g_assert_false (n > 0 && graphene_rect_intersection (&last, &box, &last) && last.size.width > 0.5 && last.size.height > 0.5);
+          if (GTK_IS_TOGGLE_BUTTON (child))
+            g_assert_cmpint (gtk_widget_get_height (child), >=, 44);
+          last = box;
+          n++;
+        }
+      g_assert_cmpuint (n, ==, 12); /* ten tools, a separator and the zoom */
+      g_assert_cmpfloat (row.size.width, <=, 1024);
+    }
+  g_settings_reset (ef_settings_get (), "text-size");
+}
+
 static gboolean
 too_small (GtkWidget *widget,
            gpointer data)
@@ -762,5 +800,6 @@ main (int argc,
   SHELL_TEST ("/window/sheets/editor", test_sheet_editor);
   SHELL_TEST ("/window/look/fits-small-screens", test_fits);
   SHELL_TEST ("/window/look/targets", test_targets);
+  SHELL_TEST ("/window/map/tools-in-reach", test_tools_in_reach);
   return g_test_run ();
 }
