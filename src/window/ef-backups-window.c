@@ -8,6 +8,7 @@
 #include "ef-ask-path.h"
 #include "ef-who-ask.h"
 #include "ef-settings.h"
+#include "ef-wrap-box.h"
 
 #include "../record/ef-backup.h"
 #include "../record/ef-salvage.h"
@@ -149,7 +150,9 @@ show_store (EfBackupsWindow *self)
 
   gtk_widget_set_visible (self->take_out, damage != NULL || store == NULL);
   gtk_widget_set_visible (self->rebuild, damage != NULL || store == NULL);
-  gtk_widget_set_sensitive (self->make, store != NULL && self->working == NULL);
+  /* A copy of a damaged one wouldn't be sound. */
+  gtk_widget_set_visible (self->make, damage == NULL && store != NULL);
+  gtk_widget_set_sensitive (self->make, self->working == NULL);
   if (damage != NULL)
     show_head (self, "dialog-error-symbolic", "error", _ ("The store of the jobs is damaged"), damage);
   else if (store == NULL)
@@ -586,6 +589,20 @@ check_thread (GTask *task,
   g_task_return_boolean (task, TRUE);
 }
 
+/* "Not in it: 1 newer job, 3 newer edits of its jobs". */
+static void
+append_newer (GString *text,
+              const EfBackupDifference *difference)
+{
+  g_string_append (text, _ ("Not in it: "));
+  if (difference->jobs > 0)
+    g_string_append_printf (text, g_dngettext (NULL, "%" G_GINT64_FORMAT " newer job", "%" G_GINT64_FORMAT " newer jobs", (gulong) difference->jobs), difference->jobs);
+  if (difference->jobs > 0 && difference->edits > 0)
+    g_string_append (text, ", ");
+  if (difference->edits > 0)
+    g_string_append_printf (text, g_dngettext (NULL, "%" G_GINT64_FORMAT " newer edit of its jobs", "%" G_GINT64_FORMAT " newer edits of its jobs", (gulong) difference->edits), difference->edits);
+}
+
 static char *
 describe (const EfBackup *backup,
           const Work *work)
@@ -600,8 +617,7 @@ describe (const EfBackup *backup,
   else if (work->difference.jobs == 0 && work->difference.edits == 0)
     g_string_append (text, _ ("Nothing in the store is newer"));
   else
-    g_string_append_printf (text, _ ("Newer in the store, and not in this: jobs: %" G_GINT64_FORMAT ", edits of other jobs: %" G_GINT64_FORMAT),
-                            work->difference.jobs, work->difference.edits);
+    append_newer (text, &work->difference);
 
   return g_string_free (g_steal_pointer (&text), FALSE);
 }
@@ -795,8 +811,7 @@ make_head (EfBackupsWindow *self)
 {
   GtkWidget *box = g_object_new (GTK_TYPE_BOX, "spacing", 12, NULL);
   GtkWidget *texts = g_object_new (GTK_TYPE_BOX, "orientation", GTK_ORIENTATION_VERTICAL, "spacing", 6, "hexpand", TRUE, NULL);
-  /* Below one another: beside, they wouldn't fit at twice the text. */
-  GtkWidget *buttons = g_object_new (GTK_TYPE_BOX, "orientation", GTK_ORIENTATION_VERTICAL, "spacing", 6, "halign", GTK_ALIGN_START, NULL);
+  GtkWidget *buttons = ef_wrap_box_new (6);
 
   self->icon = g_object_new (GTK_TYPE_IMAGE, "pixel-size", 48, "valign", GTK_ALIGN_START, NULL);
   self->title = make_label ("title-2");
@@ -806,9 +821,9 @@ make_head (EfBackupsWindow *self)
   gtk_widget_set_tooltip_text (self->rebuild, _ ("With history, seals, photos, gauges and shelf, and a report of what couldn't be read"));
   self->take_out = make_button (self, _ ("Exchange Files of What Can Be Read…"), G_CALLBACK (take_out_cb));
   gtk_widget_set_tooltip_text (self->take_out, _ ("One file for each job that can be read, into a folder"));
-  gtk_box_append (GTK_BOX (buttons), self->make);
-  gtk_box_append (GTK_BOX (buttons), self->rebuild);
-  gtk_box_append (GTK_BOX (buttons), self->take_out);
+  ef_wrap_box_append (EF_WRAP_BOX (buttons), self->make);
+  ef_wrap_box_append (EF_WRAP_BOX (buttons), self->rebuild);
+  ef_wrap_box_append (EF_WRAP_BOX (buttons), self->take_out);
   gtk_box_append (GTK_BOX (texts), self->title);
   gtk_box_append (GTK_BOX (texts), self->words);
   gtk_box_append (GTK_BOX (texts), buttons);

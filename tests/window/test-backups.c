@@ -229,12 +229,12 @@ test_put_back (Shell *shell,
   write_note (shell, "newer than the backup");
   list = open_list (shell);
   g_assert_true (robot_sees (GTK_WIDGET (list), "checked: sound"));
-  g_assert_true (robot_sees (GTK_WIDGET (list), "jobs: 0, edits of other jobs: 1"));
+  g_assert_true (robot_sees (GTK_WIDGET (list), "Not in it: 1 newer edit of its jobs"));
   g_assert_null (robot_find_button (GTK_WIDGET (list), "Exchange Files of What Can Be Read…"));
   g_assert_null (robot_find_button (GTK_WIDGET (list), "New Store of What Can Be Read…"));
 
   press (GTK_WIDGET (list), "Put Back…");
-  g_assert_true (robot_sees (GTK_WIDGET (robot_window (ADW_TYPE_MESSAGE_DIALOG)), "edits of other jobs: 1"));
+  g_assert_true (robot_sees (GTK_WIDGET (robot_window (ADW_TYPE_MESSAGE_DIALOG)), "Not in it: 1 newer edit of its jobs"));
   press (GTK_WIDGET (robot_window (ADW_TYPE_MESSAGE_DIALOG)), "Cancel");
   g_assert_cmpuint (count_kept (shell), ==, 0);
   g_assert_nonnull (ef_window_session (shell->window));
