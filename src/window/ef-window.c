@@ -342,22 +342,32 @@ work_cancel_cb (EfWindow *self)
 
 #define MISSING_MOST 6 /* jobs told of by name */
 
+/* A job a paragraph. */
+static GtkWidget *
+missing_list (const GPtrArray *missing)
+{
+  g_autoptr (GString) text = g_string_new (NULL);
+
+  for (guint i = 0; i < missing->len && i < MISSING_MOST; i++)
+    g_string_append_printf (text, "%s%s", i > 0 ? "\n\n" : "", (const char *) missing->pdata[i]);
+  if (missing->len > MISSING_MOST)
+    g_string_append_printf (text, g_dngettext (GETTEXT_PACKAGE, "\n\nAnd of %u more job.", "\n\nAnd of %u more jobs.", missing->len - MISSING_MOST), missing->len - MISSING_MOST);
+
+  return g_object_new (GTK_TYPE_LABEL, "label", text->str, "xalign", 0.0f, "wrap", TRUE, "wrap-mode", PANGO_WRAP_WORD_CHAR, "selectable", TRUE, "can-focus", FALSE, NULL);
+}
+
 /* Once, when it can still be asked for where the file came from. */
 static void
 tell_missing (EfWindow *self,
               const GPtrArray *missing)
 {
-  g_autoptr (GString) text = g_string_new (NULL);
   GtkWidget *dialog;
 
   if (missing->len == 0)
     return;
-  for (guint i = 0; i < missing->len && i < MISSING_MOST; i++)
-    g_string_append_printf (text, "%s\n\n", (const char *) missing->pdata[i]);
-  if (missing->len > MISSING_MOST)
-    g_string_append_printf (text, g_dngettext (GETTEXT_PACKAGE, "And of %u more job.\n\n", "And of %u more jobs.\n\n", missing->len - MISSING_MOST), missing->len - MISSING_MOST);
-  g_string_append (text, _ ("An exchange file names photos and certificates by their digests and doesn't hold them. Attach the same files to have them here too."));
-  dialog = adw_message_dialog_new (GTK_WINDOW (self), _ ("Files That Didn't Come Along"), text->str);
+  dialog = adw_message_dialog_new (GTK_WINDOW (self), _ ("Photos or Certificates Are Missing"),
+                                   _ ("An exchange file only names them. Ask for the files, and attach them here: photos on the Record page, certificates to their gauge."));
+  adw_message_dialog_set_extra_child (ADW_MESSAGE_DIALOG (dialog), missing_list (missing));
   adw_message_dialog_add_response (ADW_MESSAGE_DIALOG (dialog), "close", _ ("_Close"));
   gtk_window_present (GTK_WINDOW (dialog));
 }
