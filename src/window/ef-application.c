@@ -34,8 +34,9 @@ struct _EfApplication
   int permille;            /* of that; written by the worker */
   guint ticker;
   gboolean lacks_backup;
-  gboolean demo_waits;     /* asked for on the command line, until there is a store */
-  GPtrArray *files_wait;   /* GFile * */
+  gboolean upgrade_stopped;
+  gboolean demo_waits;   /* asked for on the command line, until there is a store */
+  GPtrArray *files_wait; /* GFile * */
 };
 
 G_DEFINE_FINAL_TYPE (EfApplication, ef_application, ADW_TYPE_APPLICATION)
@@ -350,6 +351,7 @@ upgraded_cb (GObject *source,
   else
     {
       self->lacks_backup = outcome == EF_UPGRADE_NO_BACKUP;
+      self->upgrade_stopped = error->code == EF_ERROR_CANCELLED;
       self->store_failure = error->code == EF_ERROR_CANCELLED ? g_strdup_printf (_ ("%s has to be brought up to date before it can be opened. That was stopped; nothing was changed in it."), self->store_path)
                                                               : g_strdup (error->message);
       if (error->code == EF_ERROR_CORRUPT)
@@ -369,6 +371,7 @@ begin_upgrade (EfApplication *self,
 
   g_clear_pointer (&self->store_failure, g_free);
   self->lacks_backup = FALSE;
+  self->upgrade_stopped = FALSE;
   self->upgrading = how.cancellable = g_cancellable_new ();
   self->permille = 0;
   self->ticker = g_timeout_add (100, upgrade_tick_cb, self);
@@ -400,6 +403,7 @@ ef_application_use_store (EfApplication *self,
   g_clear_pointer (&self->store_failure, g_free);
   g_clear_pointer (&self->damage, g_free);
   self->lacks_backup = FALSE;
+  self->upgrade_stopped = FALSE;
   g_free (self->store_path);
   self->store_path = g_steal_pointer (&own);
   if (!ef_store_upgrade_needed (self->store_path, NULL, NULL) || !can_be_written (self->store_path))
@@ -428,6 +432,12 @@ gboolean
 ef_application_lacks_backup (EfApplication *self)
 {
   return self->lacks_backup;
+}
+
+gboolean
+ef_application_upgrade_stopped (EfApplication *self)
+{
+  return self->upgrade_stopped;
 }
 
 void

@@ -32,6 +32,8 @@ gboolean ef_application_upgrading (EfApplication *self, double *share_out);
 void ef_application_stop_upgrade (EfApplication *self);
 /* It failed since no backup can be made: going on without one is for who says so. */
 gboolean ef_application_lacks_backup (EfApplication *self);
+/* Whether it was stopped by whoever waited for it, so that the store isn't open. */
+gboolean ef_application_upgrade_stopped (EfApplication *self);
 void ef_application_upgrade_anyway (EfApplication *self);
 
 G_END_DECLS

@@ -36,7 +36,7 @@ struct _EfWindow
   EfSession *session;
   EfVerdictFiller *filler;
   AdwStatusPage *store_status;
-  GtkWidget *store_choices, *store_anyway, *store_work;
+  GtkWidget *store_choices, *store_again, *store_anyway, *store_backups, *store_work;
   GtkProgressBar *store_progress;
 
   GtkWidget *notice;
@@ -808,7 +808,9 @@ ef_window_class_init (EfWindowClass *klass)
   gtk_widget_class_bind_template_child (widget_class, EfWindow, start);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, store_status);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, store_choices);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, store_again);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, store_anyway);
+  gtk_widget_class_bind_template_child (widget_class, EfWindow, store_backups);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, store_work);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, store_progress);
   gtk_widget_class_bind_template_child (widget_class, EfWindow, notice);
@@ -921,17 +923,34 @@ ef_window_show_upgrade (EfWindow *self)
                                    _ ("An earlier version of the program made this store. A checked backup comes first; nothing is lost when this is stopped."));
 }
 
+static void
+prefer (GtkWidget *button,
+        gboolean preferred)
+{
+  if (preferred)
+    gtk_widget_add_css_class (button, "suggested-action");
+  else
+    gtk_widget_remove_css_class (button, "suggested-action");
+}
+
 void
 ef_window_refresh_store (EfWindow *self)
 {
   EfApplication *application = EF_APPLICATION (gtk_window_get_application (GTK_WINDOW (self)));
+  const gboolean stopped = ef_application_upgrade_stopped (application);
+  const char *title = _ ("The jobs can't be opened");
   const char *reason = NULL;
   EfStore *store = ef_application_store (application, &reason);
   g_autofree char *escaped = reason != NULL ? g_markup_escape_text (reason, -1) : NULL;
 
-  adw_status_page_set_title (self->store_status,
-                             ef_application_lacks_backup (application) ? _ ("No backup can be made before the jobs are brought up to date") : _ ("The jobs can't be opened"));
-  adw_status_page_set_icon_name (self->store_status, "dialog-error-symbolic");
+  if (stopped)
+    title = _ ("The jobs aren't up to date yet");
+  else if (ef_application_lacks_backup (application))
+    title = _ ("No backup can be made before the jobs are brought up to date");
+  adw_status_page_set_title (self->store_status, title);
+  adw_status_page_set_icon_name (self->store_status, stopped ? "document-save-symbolic" : "dialog-error-symbolic");
+  prefer (self->store_again, stopped);
+  prefer (self->store_backups, !stopped);
   adw_status_page_set_description (self->store_status, escaped);
   ef_window_show_upgrade (self);
   ef_start_page_set_store (self->start, store);

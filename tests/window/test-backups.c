@@ -551,6 +551,7 @@ test_older_stopped (Shell *shell,
   g_autofree char *after = NULL;
   g_autofree char *backups = ef_backup_default_folder (path);
   gsize length, length_after;
+  GtkWidget *again;
   int held;
 
   g_assert_true (g_file_get_contents (path, &before, &length, NULL));
@@ -565,8 +566,12 @@ test_older_stopped (Shell *shell,
   g_assert_true (g_file_get_contents (path, &after, &length_after, NULL));
   g_assert_cmpmem (before, length, after, length_after);
   close (held);
+  /* Whoever stopped it isn't told of a failure. */
+  g_assert_true (robot_sees (GTK_WIDGET (shell->window), "The jobs aren't up to date yet"));
   robot_focus (GTK_WINDOW (shell->window));
-  robot_click (robot_find_button (GTK_WIDGET (shell->window), "Try Again"));
+  again = robot_find_button (GTK_WIDGET (shell->window), "Try Again");
+  g_assert_true (gtk_widget_has_css_class (again, "suggested-action"));
+  robot_click (again);
   robot_wait (has_store, shell, "the store to be brought up to date");
 }
 
