@@ -21,6 +21,7 @@
 #define HEIGHT 760
 #define COLUMN 900
 #define PICTURE_HEIGHT 250
+#define MARGIN 18 /* px above results that are scrolled to */
 #define POOL 0.25 /* p above which the interaction counts as repeating: common practice */
 #define MOST_BYTES (8 * 1024 * 1024)
 
@@ -63,6 +64,30 @@ tell (Side *side,
   gtk_label_set_label (GTK_LABEL (side->problem), text != NULL ? text : "");
   gtk_widget_set_visible (side->problem, text != NULL);
   gtk_widget_set_visible (side->results, text == NULL);
+}
+
+/* Once laid out, what was asked for is in view: with large text it would be below what it was asked with. */
+static gboolean
+reveal_cb (GtkWidget *results,
+           GdkFrameClock *clock,
+           gpointer data)
+{
+  GtkWidget *viewport = gtk_widget_get_ancestor (results, GTK_TYPE_VIEWPORT);
+  GtkAdjustment *at = gtk_scrollable_get_vadjustment (GTK_SCROLLABLE (viewport));
+  graphene_point_t top;
+
+  if (gtk_widget_get_height (results) <= 1)
+    return G_SOURCE_CONTINUE;
+  if (gtk_widget_compute_point (results, viewport, &GRAPHENE_POINT_INIT (0, 0), &top) && top.y > gtk_widget_get_height (viewport) / 2)
+    gtk_adjustment_set_value (at, gtk_adjustment_get_value (at) + top.y - MARGIN);
+
+  return G_SOURCE_REMOVE;
+}
+
+static void
+reveal (Side *side)
+{
+  gtk_widget_add_tick_callback (side->results, reveal_cb, NULL, NULL);
 }
 
 /* --- Pictures ----------------------------------------------------------------------------------------------------------------------- */
@@ -231,6 +256,7 @@ show_study (EfAgreementWindow *self)
       add_picture (card, draw_study_cb, GINT_TO_POINTER (picture), picture == EF_STUDY_SHARES ? 13.5 * 1.7 * 13 * ef_look_text_scale () : PICTURE_HEIGHT, _ (ef_study_picture_title (picture)));
     }
   tell (&self->study, NULL);
+  reveal (&self->study);
 }
 
 gboolean
@@ -327,6 +353,7 @@ show_ratings (EfAgreementWindow *self)
   card = ef_plain_card (self->ratings.results, _ ("Which rule people disagree on"));
   add_picture (card, draw_rules_cb, self, ef_draw_rules_height (&style, self->summary), _ ("Which rule people disagree on"));
   tell (&self->ratings, NULL);
+  reveal (&self->ratings);
 }
 
 gboolean

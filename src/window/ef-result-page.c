@@ -234,12 +234,12 @@ make_summary (EfResultPage *self)
   head = g_object_new (GTK_TYPE_LABEL, "label", text, "xalign", 0.0f, NULL);
   gtk_widget_add_css_class (head, "title-1");
   gtk_box_append (GTK_BOX (box), head);
+  gtk_box_append (GTK_BOX (box), paragraph (counts));
   gtk_box_append (GTK_BOX (box), part_of_score (_ ("Marks"), score->marks->score));
   if (score->decisions->len > 0)
     gtk_box_append (GTK_BOX (box), part_of_score (_ ("Decisions"), score->decisions_score));
   if (!isnan (score->readings_score))
     gtk_box_append (GTK_BOX (box), part_of_score (_ ("Readings"), score->readings_score));
-  gtk_box_append (GTK_BOX (box), paragraph (counts));
   for (guint i = 0; i < score->remarks->len; i++)
     gtk_box_append (GTK_BOX (box), paragraph (score->remarks->pdata[i]));
   if (score->pressure_found_text != NULL)
