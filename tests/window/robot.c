@@ -131,12 +131,31 @@ robot_release (void)
   robot_settle ();
 }
 
+/* On the widget, once it stands still under the pointer: a page may just be laid out anew. */
+static void
+rest_on (GtkWidget *widget,
+         double x,
+         double y)
+{
+  GtkWidget *root = GTK_WIDGET (gtk_widget_get_root (widget));
+  graphene_point_t before, after = GRAPHENE_POINT_INIT (-1, -1);
+
+  do
+    {
+      before = after;
+      robot_move (widget, x, y);
+      robot_settle ();
+      g_assert_true (gtk_widget_compute_point (widget, root, &GRAPHENE_POINT_INIT (x, y), &after));
+    }
+  while (!graphene_point_equal (&before, &after));
+}
+
 void
 robot_click_at (GtkWidget *widget,
                 double x,
                 double y)
 {
-  robot_move (widget, x, y);
+  rest_on (widget, x, y);
   robot_press ();
   robot_release ();
 }
