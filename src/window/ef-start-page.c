@@ -81,6 +81,13 @@ ef_start_page_refresh (EfStartPage *self)
 }
 
 void
+ef_start_page_refresh_verdicts (EfStartPage *self)
+{
+  ef_jobs_page_refresh (self->jobs);
+  ef_statistics_page_refresh (self->statistics);
+}
+
+void
 ef_start_page_search (EfStartPage *self)
 {
   if (g_strcmp0 (adw_view_stack_get_visible_child_name (self->stack), "shelf") == 0)

@@ -133,7 +133,7 @@ update_hold (EfWindow *self)
 static void
 filled_cb (EfWindow *self)
 {
-  ef_start_page_refresh (self->start);
+  ef_start_page_refresh_verdicts (self->start);
 }
 
 static void

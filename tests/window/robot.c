@@ -138,6 +138,7 @@ rest_on (GtkWidget *widget,
          double y)
 {
   GtkWidget *root = GTK_WIDGET (gtk_widget_get_root (widget));
+  g_autoptr (GtkWidget) kept = g_object_ref (widget);
   graphene_point_t before, after = GRAPHENE_POINT_INIT (-1, -1);
 
   do
@@ -145,6 +146,8 @@ rest_on (GtkWidget *widget,
       before = after;
       robot_move (widget, x, y);
       robot_settle ();
+      if (GTK_WIDGET (gtk_widget_get_root (widget)) != root)
+        g_error ("a %s went away while it was about to be pressed", G_OBJECT_TYPE_NAME (widget));
       g_assert_true (gtk_widget_compute_point (widget, root, &GRAPHENE_POINT_INIT (x, y), &after));
     }
   while (!graphene_point_equal (&before, &after));
