@@ -248,7 +248,6 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
-  shell_full_detail ();
   SHELL_TEST ("/window/after/by-keyboard", test_after);
   SHELL_TEST ("/window/after/right-pump", test_right_pump);
   SHELL_TEST ("/window/after/cost", test_cost);

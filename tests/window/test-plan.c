@@ -248,7 +248,6 @@ main (int argc,
       char **argv)
 {
   shell_test_init (&argc, &argv);
-  shell_full_detail ();
   SHELL_TEST ("/window/plan/shown", test_shown);
   SHELL_TEST ("/window/plan/choice", test_choice);
   SHELL_TEST ("/window/plan/becomes-infeasible", test_becomes_infeasible);
