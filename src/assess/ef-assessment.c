@@ -203,7 +203,7 @@ find_pump (EfAssessment *self,
   return FALSE;
 }
 
-/* Up to the verdict, by rules that are those of the sheet already. */
+/* Up to the verdict, by rules that are those of the sheet already; with the plan, for what it can't save is scrap. */
 static EfAssessment *
 judge_snapshot (const EfInspection *snapshot,
                 const EfRuleSet *whole,
@@ -217,8 +217,10 @@ judge_snapshot (const EfInspection *snapshot,
     return NULL;
   derive (self);
   self->verdict = ef_judge (whole, &self->findings, error);
+  if (self->verdict == NULL || !find_land (self, cache, cancellable, error) || !plan_work (self, whole, cache, error))
+    return NULL;
 
-  return self->verdict != NULL ? g_steal_pointer (&self) : NULL;
+  return g_steal_pointer (&self);
 }
 
 EfAssessment *
@@ -263,8 +265,6 @@ ef_assess_in_detail (const EfInspection *snapshot,
   whole = ef_rule_set_for_sheet (rules, snapshot->sheet, error);
   self = whole != NULL ? judge_snapshot (snapshot, whole, cache, cancellable, error) : NULL;
   if (self == NULL)
-    return NULL;
-  if (!find_land (self, cache, cancellable, error) || !plan_work (self, whole, cache, error))
     return NULL;
   self->cautions = ef_steps_cautions (self->inspection->sheet, self->steps);
   if (!look_after (self, rules, cancellable, error))

@@ -66,7 +66,7 @@ typedef struct _EfAssessment
 EfAssessment *ef_assess (const EfInspection *snapshot, const EfRuleSet *rules, EfAssessCache *cache, GCancellable *cancellable, GError **error);
 /* The same with the flow solve as coarse or fine as asked for: coarse to follow the pointer, full for what is kept. */
 EfAssessment *ef_assess_in_detail (const EfInspection *snapshot, const EfRuleSet *rules, EfAssessCache *cache, EfFlowDetail detail, GCancellable *cancellable, GError **error);
-/* Only as far as the verdict, for counting over many jobs: charts, wear, values and verdict; no plan, steps, figures or flow. */
+/* Only as far as the verdict, for lists and counting over many jobs: charts, wear, values, plan and verdict; no cautions, figures or flow. */
 EfAssessment *ef_assess_verdict (const EfInspection *snapshot, const EfRuleSet *rules, EfAssessCache *cache, GCancellable *cancellable, GError **error);
 EfAssessment *ef_assessment_ref (EfAssessment *self);
 void ef_assessment_unref (EfAssessment *self);

@@ -12,7 +12,7 @@
 G_BEGIN_DECLS
 
 /* Counts up whenever outcomes are made otherwise, so that older ones are made again. */
-#define EF_OUTCOME_FORM 1
+#define EF_OUTCOME_FORM 2
 
 typedef struct
 {

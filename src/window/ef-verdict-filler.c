@@ -33,7 +33,7 @@ assess_thread (GTask *task,
 {
   GError *error = NULL;
   g_autoptr (EfRuleSet) rules = ef_rule_set_default (&error);
-  g_autoptr (EfAssessment) assessment = rules != NULL ? ef_assess (task_data, rules, NULL, cancellable, &error) : NULL;
+  g_autoptr (EfAssessment) assessment = rules != NULL ? ef_assess_verdict (task_data, rules, NULL, cancellable, &error) : NULL;
 
   if (assessment == NULL)
     g_task_return_error (task, error);

@@ -626,6 +626,37 @@ test_marks_on_material (void)
 }
 
 /* The files are as the program itself writes them, but for layout. */
+/* What lists and statistics show is what the job itself says, on every level. */
+static void
+assert_same_verdict (const EfVerdict *a,
+                     const EfVerdict *b)
+{
+  g_assert_cmpstr (a->id, ==, b->id);
+  g_assert_cmpint (a->word, ==, b->word);
+  g_assert_cmpuint (a->children->len, ==, b->children->len);
+  for (guint i = 0; i < a->children->len; i++)
+    assert_same_verdict (a->children->pdata[i], b->children->pdata[i]);
+}
+
+static void
+test_verdict_alone (void)
+{
+  static const char *const names[] = { "job-1-hl-24.json", "job-2-rc-4.json", "job-3-tg-3.json", "job-4-hl-27.json", "job-5-hl-24.json" };
+  g_autoptr (EfRuleSet) rules = ef_rule_set_default (NULL);
+
+  for (guint i = 0; i < G_N_ELEMENTS (names); i++)
+    {
+      g_autoptr (EfInspection) inspection = load (names[i]);
+      g_autoptr (EfAssessCache) cache = ef_assess_cache_new ();
+      g_autoptr (GError) error = NULL;
+      g_autoptr (EfAssessment) alone = ef_assess_verdict (inspection, rules, NULL, NULL, &error);
+      g_autoptr (EfAssessment) whole = assess_coarse (inspection, cache);
+
+      g_assert_no_error (error);
+      assert_same_verdict (alone->verdict, whole->verdict);
+    }
+}
+
 static void
 test_round_trip (void)
 {
@@ -659,6 +690,7 @@ main (int argc,
   g_test_add_func ("/demo/job-3-used-again", test_job_3);
   g_test_add_func ("/demo/job-4-measure-again", test_job_4);
   g_test_add_func ("/demo/marks-on-material", test_marks_on_material);
+  g_test_add_func ("/demo/verdict-alone", test_verdict_alone);
   g_test_add_func ("/demo/round-trip", test_round_trip);
 
   return g_test_run ();
